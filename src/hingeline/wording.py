@@ -59,3 +59,18 @@ def listed(items: Sequence[str]) -> str:
     if len(items) < 2:
         return "".join(items)
     return f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def proportion(
+    share: float, low: float, high: float, events: float, total: float, level: float, one_sided: bool = False
+) -> str:
+    """Write a share with its limits and counts: ``6.0% (95% CI 3.7–9.5%; 16 of 267)``."""
+    counted = f"{events:,.10g} of {total:,.10g}"
+    if one_sided:
+        return f"{percent(share)} (one-sided {level:.0%} upper limit {percent(high, 2)}; {counted})"
+    return f"{percent(share)} ({level:.0%} CI {number(100 * low)}–{percent(high)}; {counted})"
+
+
+def share_difference(difference: float, low: float, high: float, level: float) -> str:
+    """Write a difference of two shares in points: ``20.0 points (95% CI 5.2 to 33.4)``."""
+    return f"{number(100 * difference)} points ({level:.0%} CI {number(100 * low)} to {number(100 * high)})"
