@@ -1,0 +1,183 @@
+"""What a legend must not say: a meaning outside the vocabulary, a unit that does not fit, a field left out.
+
+A `Legend` whose tables are typed comes in; nothing goes out but a `HingelineError` with file and line.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+from .. import vocabulary
+from ..errors import HingelineError
+from .legend_model import (
+    ABSENT,
+    BOTH,
+    GRADES,
+    KINDS,
+    SHARED_ONLY,
+    UNITS,
+    Legend,
+    Mapped,
+    Meaning,
+    Side,
+    fold,
+    place_of,
+)
+
+
+def check_legend(legend: Legend) -> None:
+    """Refuse a legend that says what cannot be, or leaves out what must be."""
+    _check_meanings(legend)
+    _check_required(legend)
+
+
+def _check_meanings(legend: Legend) -> None:
+    for table, name, how in legend.mapped():
+        key = f"{table}.{name}"
+        if name not in KINDS:
+            if name in vocabulary.FIELD:
+                raise HingelineError(
+                    f"{name} is worked out by intake and cannot be mapped",
+                    legend.where(key),
+                    "Map age or born_on instead" if "age" in name else "Remove this table",
+                )
+            raise unknown_key(legend.path, legend.lines, key, KINDS, "field")
+        _check_field(legend, key, table, name, how)
+
+
+def _check_field(legend: Legend, key: str, table: str, name: str, how: Mapped) -> None:
+    def wrong(what: str, todo: str, part: str = "") -> HingelineError:
+        return HingelineError(what, legend.where(f"{key}.{part}" if part else key), todo)
+
+    kind = KINDS[name]
+    if table != "fields" and name in SHARED_ONLY:
+        raise wrong(f"{name} does not belong to one side", f"Write [fields.{name}], or leave it out")
+    if table != "fields" and name in legend.fields:
+        raise wrong(f"{name} is mapped for the row and for its {table} side", "Keep one of the two")
+    if how.value is not None and kind in ("key", "age", "ehs"):
+        raise wrong(f"{name} cannot be a constant", 'Give column = "…"', "value")
+    if name == "age" and how.unit is None:
+        raise wrong("age has no unit", 'Add unit = "years", "months", "weeks" or "days"')
+    if how.unit is not None and how.unit not in UNITS.get(name, {}):
+        known = " or ".join(f'"{unit}"' for unit in UNITS.get(name, {}))
+        raise wrong(
+            f"{name} cannot be in {how.unit!r}", f"Give {known}" if known else "Remove the unit", "unit"
+        )
+    if how.order is not None and kind != "date":
+        raise wrong(f"{name} is no date", "Remove order", "order")
+    if (how.codes or how.blank is not None) and kind not in ("code", "flag", "grade"):
+        part = "codes" if how.codes else "blank"
+        raise wrong(f"{name} takes no {part}", f"Remove {part}", part)
+    meanings: dict[str, Meaning] = {}
+    for code, meaning in how.codes.items():
+        _check_meaning(legend, key, table, name, meaning, "codes")
+        if meanings.setdefault(fold(code), meaning) != meaning:
+            raise wrong(
+                f"Two codes read alike as {code!r} but mean different things", "Keep one of them", "codes"
+            )
+    if how.blank is not None:
+        _check_meaning(legend, key, table, name, how.blank, "blank")
+    if how.value is not None and kind in ("code", "flag", "grade"):
+        _check_meaning(legend, key, table, name, how.value, "value")
+    if how.value is not None and kind == "date" and not _is_date(how.value):
+        raise wrong(f"{how.value!r} is no date", 'Write it year first: value = "2019-05-31"', "value")
+    if (
+        how.value is not None
+        and kind == "number"
+        and (isinstance(how.value, bool) or not isinstance(how.value, int | float))
+    ):
+        raise wrong(f"{how.value!r} is no number", "Give a number without quotes", "value")
+
+
+def _check_meaning(legend: Legend, key: str, table: str, name: str, meaning: object, part: str) -> None:
+    allowed: tuple[object, ...]
+    if KINDS[name] == "flag":
+        allowed = (True, False)
+    elif KINDS[name] == "grade":
+        allowed = tuple(GRADES[name])
+    else:
+        allowed = vocabulary.FIELD[name].values
+    if part == "codes":
+        allowed += ("",)
+    if name == "side" and part != "blank":
+        allowed += (BOTH,)
+    if table != "fields" and part == "codes":
+        allowed += (ABSENT,)
+    if not any(meaning == one and type(meaning) is type(one) for one in allowed):
+        words = ", ".join(str(one).lower() if isinstance(one, bool) else repr(one) for one in allowed)
+        near = difflib.get_close_matches(str(meaning), [str(one) for one in allowed], n=1)
+        raise HingelineError(
+            f"{name} cannot be {meaning!r}" + (f"; did you mean {near[0]!r}?" if near else ""),
+            legend.where(f"{key}.{part}"),
+            f"Use one of: {words}",
+        )
+
+
+def _is_date(value: object) -> bool:
+    if isinstance(value, dt.date):
+        return True
+    try:
+        dt.date.fromisoformat(str(value))
+    except ValueError:
+        return False
+    return True
+
+
+def _check_required(legend: Legend) -> None:
+    def missing(what: str, todo: str) -> HingelineError:
+        return HingelineError(what, legend.where(), todo)
+
+    wide = legend.form == "patients"
+    if wide and not (legend.left and legend.right):
+        raise missing(
+            "A row is a patient, but the sides are not mapped", "Add tables [left.type] and [right.type]"
+        )
+    if not wide and (legend.left or legend.right):
+        raise missing(
+            "A row is an operation, but there are tables for each side",
+            'Write form = "patients", or move the tables to [fields.*]',
+        )
+    if wide and "side" in legend.fields:
+        raise missing("A row is a patient, so side is known from the columns", "Remove [fields.side]")
+    sides: tuple[Side | None, ...] = ("left", "right") if wide else (None,)
+    for side in sides:
+        fields = legend.side(side)
+        of = f" for the {side} side" if side else ""
+        for name in ("patient", "sex") if wide else ("patient", "sex", "side"):
+            if name not in fields:
+                raise missing(f"The legend does not map {name}", f"Add a table [fields.{name}]")
+        if "age" not in fields and not ("born_on" in fields and "operated_on" in fields):
+            raise missing(
+                f"The legend does not tell the age at operation{of}",
+                "Add [fields.age], or both [fields.born_on] and [fields.operated_on]",
+            )
+        if "type" not in fields and "ehs" not in fields:
+            raise missing(
+                f"The legend does not map the hernia's type{of}",
+                f"Add [{side or 'fields'}.type] or [{side or 'fields'}.ehs]",
+            )
+    dropped = {fold(column) for column in legend.drop.columns}
+    for table, name, how in legend.mapped():
+        if how.column is not None and fold(how.column) in dropped:
+            raise HingelineError(
+                f"Column {how.column!r} is mapped to {name} and dropped",
+                legend.where(f"{table}.{name}.column"),
+                "Remove it from [drop], or map another column",
+            )
+
+
+def unknown_key(
+    path: Path | None, lines: Mapping[str, int], key: str, known: Iterable[str], noun: str = "key"
+) -> HingelineError:
+    """Say that a key is not known, and which was meant."""
+    name = key.rsplit(".", maxsplit=1)[-1]
+    known = [one for one in known if one not in ("path", "lines")]
+    near = difflib.get_close_matches(name, known, n=1)
+    return HingelineError(
+        f"{name!r} is no {noun} of a legend" + (f"; did you mean {near[0]!r}?" if near else ""),
+        place_of(path, lines, key),
+        f"Use one of: {', '.join(known)}",
+    )
