@@ -1,7 +1,7 @@
 """Every number and sentence that a person reads is formatted here and nowhere else.
 
-Numbers come in plain and go out as text: one place decides the digits, the minus sign, the dash of an interval
-and the word for a share. Other parts add their sentences here rather than write f-strings of their own.
+Numbers come in plain and go out as text: one place decides the digits, the minus sign, the dash of an
+interval and the word for a share. Other parts add their sentences here rather than write f-strings of their own.
 """
 
 from __future__ import annotations
@@ -182,3 +182,16 @@ def bootstrap(replicates: int, patients: float, audited: int, mismatches: int) -
         f"{drawn}; {audited:,} audited for the global maximum, "
         f"{count(mismatches, 'mismatch', 'mismatches')} ({percent(mismatches / audited)})"
     )
+
+
+def shape(turns: Sequence[float], changes: Sequence[float]) -> str:
+    """Write a simulated shape's turns: ``Turns up at 14.0, down at 18.5 and up at 40.0 years``."""
+    if not turns:
+        return "No turn"
+    told = [f"{'up' if change > 0 else 'down'} at {age(turn)}" for turn, change in zip(turns, changes, strict=True)]
+    return f"{'Turn' if len(turns) == 1 else 'Turns'} {listed(told)} years"
+
+
+def simulated(groins: int, direct: int) -> str:
+    """Write how many groins were simulated and how many of them are direct."""
+    return f"{count(groins, 'simulated groin')}, {direct:,} of them direct"

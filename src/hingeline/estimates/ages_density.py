@@ -94,7 +94,7 @@ def _spread(left: Floats, right: Floats, n: Floats, cells: int) -> Floats:
 
 
 def extremes(density: Floats) -> list[int]:
-    """Places of all maxima and, between them, minima; an end may be a maximum; the middle of a flat stretch."""
+    """Places of all maxima and, between them, minima; an end may be a maximum; flat: the middle."""
     floor = density.max() * 1e-9  # under it lies rounding, not density
     slope = np.sign(np.diff(np.where(density < floor, 0.0, density)))
     moving = np.flatnonzero(slope)

@@ -20,7 +20,7 @@ from hingeline.errors import HingelineError
 Floats = NDArray[np.float64]
 
 LARGEST_SIMULATED = 5_000
-"""Above this number the p-value uses that √n × dip has settled (R's table of it: 0.541 here, 0.545 at 72,000)."""
+"""Above this number the p-value uses that √n × dip has settled (R: 0.541 here, 0.545 at 72,000)."""
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
 """How many humps ages have: counts by age come in, a critical bandwidth and its p-value go out.
 
-The critical bandwidth for k humps is the smallest at which the kernel density has no more than k; samples from
-that very density, smoothed again by it, show how often k humps would look like more (Silverman 1981).
+The critical bandwidth for k humps is the smallest at which the kernel density has no more than k; samples
+from that very density, smoothed again by it, show how often k humps would look like more (Silverman 1981).
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Operations per 100,000 person-years: cases and person-years come in, rates with exact limits go out.
 
-A crude rate has exact Poisson limits; a directly standardised rate has Fay and Feuer's gamma limits, which hold
-when few cases carry much weight. The two standard populations most used are here.
+A crude rate has exact Poisson limits; a directly standardised rate has Fay and Feuer's gamma limits, which
+hold when few cases carry much weight. The two standard populations most used are here.
 """
 
 from __future__ import annotations
@@ -28,8 +28,8 @@ WHO_WORLD_STANDARD: Final[dict[int, float]] = {
 }
 """WHO World Standard 2000–2025, per cent by first year of age (100 stands for 100 and over).
 
-Ahmad et al., Age standardization of rates: a new WHO standard, GPE discussion paper 31, WHO 2001. As printed the
-figures sum to 100.035; rates divide by the sum.
+Ahmad et al., Age standardization of rates: a new WHO standard, GPE discussion paper 31, WHO 2001. As printed
+the figures sum to 100.035; rates divide by the sum.
 """
 
 EUROPEAN_STANDARD_2013: Final[dict[int, float]] = {
@@ -111,8 +111,8 @@ def incidence(cases: float, person_years: float, level: float = 0.95) -> Rate:
 
     Notes
     -----
-    Garwood, Biometrika 1936;28:437–442: the limits are gamma quantiles. With no cases the upper limit is still
-    the two-sided one.
+    Garwood, Biometrika 1936;28:437–442: the limits are gamma quantiles. With no cases the upper limit is
+    still the two-sided one.
     """
     low, high = incidence_limits(cases, person_years, level)
     rate = PER * cases / person_years
