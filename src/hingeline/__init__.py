@@ -1,0 +1,82 @@
+"""Hingeline: at what age does a groin hernia stop being the child's kind?
+
+The statistician's door::
+
+    import hingeline as hl
+
+    study = hl.open("my-study")
+    study.run()
+    study.ages.turns()
+    study.ages.crossing(0.10).interval
+    hl.fit_hinges(age, direct, total, turns=2)  # the estimators, on plain arrays
+
+Names are loaded when first used, so that ``import hingeline`` costs nothing.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .desk.study import Study, open
+    from .errors import HingelineError
+    from .estimates.ages_dip import dip
+    from .estimates.ages_modes import age_modes, silverman
+    from .estimates.crossing import crossing, standard_mix
+    from .estimates.curve import fit_curve
+    from .estimates.hinge import choose_turns, fit_hinges
+    from .estimates.incidence import incidence, standardise
+    from .estimates.resample import bootstrap_curve, bootstrap_hinges, resample
+
+__version__ = "0.1.0"
+
+_HOME = {
+    "Study": "desk.study",
+    "open": "desk.study",
+    "HingelineError": "errors",
+    "dip": "estimates.ages_dip",
+    "age_modes": "estimates.ages_modes",
+    "silverman": "estimates.ages_modes",
+    "crossing": "estimates.crossing",
+    "standard_mix": "estimates.crossing",
+    "fit_curve": "estimates.curve",
+    "choose_turns": "estimates.hinge",
+    "fit_hinges": "estimates.hinge",
+    "incidence": "estimates.incidence",
+    "standardise": "estimates.incidence",
+    "bootstrap_curve": "estimates.resample",
+    "bootstrap_hinges": "estimates.resample",
+    "resample": "estimates.resample",
+}
+
+__all__ = [
+    "HingelineError",
+    "Study",
+    "age_modes",
+    "bootstrap_curve",
+    "bootstrap_hinges",
+    "choose_turns",
+    "crossing",
+    "dip",
+    "fit_curve",
+    "fit_hinges",
+    "incidence",
+    "open",
+    "resample",
+    "silverman",
+    "standard_mix",
+    "standardise",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name from its home at first use."""
+    if name in _HOME:
+        return getattr(import_module(f".{_HOME[name]}", __name__), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    """List what `__getattr__` can load."""
+    return sorted([*globals(), *_HOME])

@@ -27,4 +27,4 @@ class HingelineError(Exception):
         self.todo = todo
 
     def __str__(self) -> str:
-        return f"{self.what}\n  where: {self.where}\n  what to do: {self.todo}"
+        return f"{self.what.rstrip('.')}.\n  where: {self.where}\n  what to do: {self.todo.rstrip('.')}."

@@ -1,7 +1,7 @@
 """The protocol: ``study.toml``, typed and validated before anything is counted.
 
 Text comes in, a frozen `Protocol` goes out. It says what the question is, which types count as direct, which
-cases are the headline, how ages are binned, which thresholds and hospitals there are and where their exports lie.
+cases are the headline, how ages are binned, which thresholds and hospitals there are and where exports lie.
 A mistake is told with the line it stands on. Nothing here reads a patient.
 """
 
@@ -125,7 +125,7 @@ class Population(_Part):
 
 
 class Typing(_Part):
-    """``[[typing]]``: how often a hospital's recorded type is right (sensitivity and specificity for direct)."""
+    """``[[typing]]``: how often a recorded type is right (sensitivity and specificity for direct)."""
 
     hospital: str | None = None
     approach: Literal["open", "laparoscopic", "unknown"] | None = None
@@ -186,17 +186,9 @@ class Protocol(_Part):
     hospitals: tuple[Hospital, ...] = Field(min_length=1)
 
     @model_validator(mode="after")
-    def _one_legend_each(self) -> Protocol:
+    def _hangs_together(self) -> Protocol:
         if self.format > FORMAT:
             raise ValueError(f"format {self.format} is newer than this program knows ({FORMAT})")
-        for what, values in (
-            ("name", [h.name for h in self.hospitals]),
-            ("legend", [h.legend for h in self.hospitals]),
-            ("source", [s for h in self.hospitals for s in h.sources]),
-        ):
-            twice = sorted({v for v in values if values.count(v) > 1})
-            if twice:
-                raise ValueError(f"two hospitals have the {what} {twice[0]!r}")
         names = {h.name for h in self.hospitals}
         for entry in self.typing:
             if entry.hospital is not None and entry.hospital not in names:
@@ -246,6 +238,7 @@ def parse_protocol(text: str, where: str = "study.toml") -> Protocol:
         raise HingelineError(
             f"The protocol is not valid TOML: {error}", where, "Mend the file; each name may stand once."
         ) from None
+    _no_two_alike(document, text, where)
     try:
         return Protocol.model_validate(document)
     except ValidationError as error:
@@ -262,10 +255,37 @@ def parse_protocol(text: str, where: str = "study.toml") -> Protocol:
         ) from None
 
 
-def read_protocol(path: Path) -> Protocol:
-    """Read and validate a ``study.toml``; errors as `parse_protocol`, and when the file cannot be read."""
+def _no_two_alike(document: dict[str, Any], text: str, where: str) -> None:
+    """Refuse two hospitals of one name, or one legend or export for two, at the line of the second."""
+    hospitals = document.get("hospitals")
+    if not isinstance(hospitals, list):
+        return
+    seen: dict[tuple[str, str], int] = {}
+    for index, hospital in enumerate(h for h in hospitals if isinstance(h, dict)):
+        sources = hospital.get("sources")
+        entries = [("name", hospital.get("name")), ("legend", hospital.get("legend"))]
+        entries += [("sources", source) for source in (sources if isinstance(sources, list) else [])]
+        for what, value in entries:
+            if not isinstance(value, str):
+                continue
+            if (what, value) in seen:
+                told = {"name": "are named", "legend": "share the legend", "sources": "share the export"}[
+                    what
+                ]
+                _, line = lines_of(text).find(("hospitals", index, what))
+                raise HingelineError(
+                    f"Two hospitals of the protocol {told} {value!r}",
+                    f"{where}, line {line}",
+                    "Give each hospital one entry with its own name, legend and exports; "
+                    "several exports of one hospital stand in one list.",
+                )
+            seen[what, value] = index
+
+
+def read_text(path: Path) -> str:
+    """Return the text of a ``study.toml``; `HingelineError` when it is not there or is not text."""
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         raise HingelineError(
             "There is no protocol here",
@@ -278,4 +298,8 @@ def read_protocol(path: Path) -> Protocol:
         raise HingelineError(
             f"The protocol cannot be read: {error.strerror}", str(path), "Check that the file may be read."
         ) from None
-    return parse_protocol(text, str(path))
+
+
+def read_protocol(path: Path) -> Protocol:
+    """Read and validate a ``study.toml``; errors as `parse_protocol`, and when the file cannot be read."""
+    return parse_protocol(read_text(path), str(path))

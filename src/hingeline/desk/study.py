@@ -1,0 +1,287 @@
+"""A study on disk, as the statistician's notebook, the command line and the app see it.
+
+A folder comes in; checks, runs and views on the answer go out. Everything that is written is written by the
+steps and runs beside this module.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+import pyarrow as pa
+
+from .. import __version__, wording
+from ..answers.answer import answer_study
+from ..answers.findings import Answer
+from ..answers.views import AgesView
+from ..counts.population import read_population
+from ..counts.tally import PatternTally
+from ..errors import HingelineError
+from ..protocol import Protocol, parse_protocol
+from ..records.intake import summarise
+from ..writing import write_report
+from .folder import Folder, not_writable, write_whole
+from .progress import Progress, silent
+from .runs import Run, current_run, new_run, run_made_from, stand
+from .steps import (
+    HospitalRead,
+    code_fingerprint,
+    file_fingerprint,
+    fingerprint,
+    read_all,
+    tally_of,
+    write_set_aside_of_all,
+)
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What a check of the records found.
+
+    Attributes
+    ----------
+    counts : pyarrow.Table
+        Rows: hospital, rule, severity, rows.
+    flow : pyarrow.Table
+    detected : dict of str to tuple of str
+        Hospital → what was detected in its files.
+    set_aside : pathlib.Path
+    """
+
+    counts: pa.Table
+    flow: pa.Table
+    detected: dict[str, tuple[str, ...]]
+    set_aside: Path
+
+    def text(self) -> str:
+        """Return the check as a person reads it."""
+        return wording.check_report(self.detected, self.flow.to_pylist(), self.counts.to_pylist())
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the check as plain values."""
+        return {
+            "detected": {name: list(told) for name, told in self.detected.items()},
+            "flow": self.flow.to_pylist(),
+            "counts": self.counts.to_pylist(),
+            "set_aside": str(self.set_aside),
+        }
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a call of `Study.run` came to.
+
+    Attributes
+    ----------
+    run : Run
+        The run that now stands.
+    fresh : bool
+        False when nothing had changed and an earlier run stands.
+    set_aside : pathlib.Path
+    """
+
+    run: Run
+    fresh: bool
+    set_aside: Path
+
+    def text(self) -> str:
+        """Return the answer in sentences."""
+        head = "" if self.fresh else "Nothing has changed since this run.\n\n"
+        return head + wording.paragraphs(self.run.sentences)
+
+    def paths(self) -> dict[str, Path]:
+        """Return what was written, by what it is."""
+        return {
+            "report (browser)": self.run.report,
+            "report (PDF)": self.run.report_pdf,
+            "findings": self.run.path / "findings.json",
+            "pictures": self.run.path / "pictures",
+            "tallies": self.run.path / "tallies",
+            "rows set aside": self.set_aside,
+        }
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the outcome as plain values."""
+        return {
+            "run": self.run.id,
+            "fresh": self.fresh,
+            "sentences": list(self.run.sentences),
+            "findings": self.run.findings["findings"],
+            "paths": {what: str(path) for what, path in self.paths().items()},
+        }
+
+    def __str__(self) -> str:
+        return self.text()
+
+
+class Study:
+    """A study folder.
+
+    Examples
+    --------
+    >>> import hingeline as hl
+    >>> study = hl.open("my-study")                     # doctest: +SKIP
+    >>> study.run()                                     # doctest: +SKIP
+    >>> study.ages.crossing(0.10).interval              # doctest: +SKIP
+    """
+
+    def __init__(self, root: str | Path) -> None:
+        self.folder = Folder(Path(root))
+        self._protocol_text = _text_of(self.folder)
+        self.protocol: Protocol = parse_protocol(self._protocol_text, str(self.folder.protocol))
+
+    def __repr__(self) -> str:
+        return f"Study({str(self.folder.root)!r})"
+
+    def check(self, progress: Progress = silent) -> Checked:
+        """Read every export and tell what is wrong; writes nothing but the list of what was set aside."""
+        self.folder.prepare()
+        with self.folder.locked():
+            reads = read_all(self.folder, self.protocol, progress)
+            path = write_set_aside_of_all(self.folder, reads)
+        return Checked(
+            counts=summarise([read.set_aside for read in reads]),
+            flow=pa.concat_tables([read.flow for read in reads]),
+            detected={read.hospital: read.detected for read in reads},
+            set_aside=path,
+        )
+
+    def run(self, progress: Progress = silent) -> Outcome:
+        """Read what changed, count, estimate, draw and write; the last results stand until all is whole.
+
+        Raises
+        ------
+        HingelineError
+            When an export, legend or protocol cannot be used, the folder cannot be written, or another run
+            is working.
+        """
+        self.folder.prepare()
+        with self.folder.locked():
+            try:
+                return self._run(progress)
+            except OSError as error:
+                raise not_writable(self.folder.root, error) from error
+
+    def _run(self, progress: Progress) -> Outcome:
+        reads = read_all(self.folder, self.protocol, progress)
+        made_from = self._made_from(reads)
+        standing = run_made_from(self.folder, made_from)
+        if standing is not None:
+            stand(self.folder, standing)
+            self.folder.note("nothing changed", run=standing.id)
+            return Outcome(standing, fresh=False, set_aside=self.folder.set_aside)
+        set_aside = write_set_aside_of_all(self.folder, reads)
+        progress("counting", 0, 1)
+        tally = tally_of(self.folder, self.protocol, reads)
+        answer = self._answer(tally, reads, made_from, progress)
+        id = f"{datetime.now(UTC):%Y%m%dT%H%M%SZ}-{made_from[:12]}"
+        with new_run(self.folder, id) as path:
+            write_whole(path / "findings.json", answer.to_json())
+            write_whole(path / "study.toml", self._protocol_text)
+            self._write_leavable(tally, path / "tallies")
+            write_report(answer, path, progress=progress)
+            meta = {
+                "format": 1,
+                "id": id,
+                "made_from": made_from,
+                "made_at": datetime.now(UTC).isoformat(timespec="seconds"),
+                "version": __version__,
+                "protocol": self.protocol.fingerprint(),
+                "reads": {read.hospital: read.made_from for read in reads},
+                "cases": tally.n_groins,
+            }
+            write_whole(path / "run.json", json.dumps(meta, ensure_ascii=False, indent=1) + "\n")
+        run = Run(id, self.folder.runs / id)
+        stand(self.folder, run)
+        self.folder.note("run", run=id, cases=tally.n_groins, hospitals=len(reads))
+        self.__dict__.pop("ages", None)
+        return Outcome(run, fresh=True, set_aside=set_aside)
+
+    def _made_from(self, reads: tuple[HospitalRead, ...]) -> str:
+        population = self.protocol.population
+        return fingerprint(
+            [read.made_from for read in reads],
+            self.protocol.fingerprint(),
+            file_fingerprint(self.folder.root / population.file) if population else None,
+            code_fingerprint(),
+        )
+
+    def _answer(
+        self, tally: PatternTally, reads: tuple[HospitalRead, ...], made_from: str, progress: Progress
+    ) -> Answer:
+        return answer_study(
+            tally,
+            flow=pa.concat_tables([read.flow for read in reads]),
+            protocol=self.protocol,
+            population=self._population(),
+            marks={
+                "version": __version__,
+                "protocol": self.protocol.fingerprint()[:12],
+                "made from": made_from[:12],
+                "seed": str(self.protocol.study.seed),
+                "seal": "none: every finding is exploratory",
+            },
+            progress=progress,
+        )
+
+    def _population(self) -> pa.Table | None:
+        population = self.protocol.population
+        return read_population(self.folder.root / population.file) if population else None
+
+    def _write_leavable(self, tally: PatternTally, place: Path) -> None:
+        from ..answers.leaving import leaving_tallies
+
+        place.mkdir()
+        for name, content in leaving_tallies(tally, self.protocol).items():
+            write_whole(place / name, content)
+
+    @cached_property
+    def tally(self) -> PatternTally:
+        """The tally of patient patterns, counted anew only where an export, legend or bin has changed."""
+        self.folder.prepare()
+        with self.folder.locked():
+            return tally_of(self.folder, self.protocol, read_all(self.folder, self.protocol, silent))
+
+    @cached_property
+    def ages(self) -> AgesView:
+        """Ages: turns, crossings, fits, on the headline cases."""
+        return AgesView(self.tally, self.protocol)
+
+    @property
+    def current(self) -> Run | None:
+        """The run that stands, or None before the first."""
+        return current_run(self.folder)
+
+
+def open(folder: str | Path) -> Study:
+    """Open a study folder.
+
+    Parameters
+    ----------
+    folder : str or pathlib.Path
+
+    Returns
+    -------
+    Study
+
+    Raises
+    ------
+    HingelineError
+        When there is no protocol or it cannot be used.
+    """
+    return Study(folder)
+
+
+def _text_of(folder: Folder) -> str:
+    from ..protocol.study import read_text
+
+    if folder.root.exists() and not folder.root.is_dir():
+        raise HingelineError(
+            "A study is a folder, this is a file", str(folder.root), "Name the study's folder."
+        )
+    return read_text(folder.protocol)

@@ -1,0 +1,117 @@
+"""The protocol: what it refuses, and that it names the line."""
+
+from __future__ import annotations
+
+import pytest
+
+from hingeline.desk.new import PROTOCOL
+from hingeline.errors import HingelineError
+from hingeline.protocol import parse_protocol, read_protocol
+
+HEAD = """\
+format = 1
+[study]
+title = "Groins"
+question = "When?"
+cutoff = 2026-06-30
+"""
+HOSPITAL = """
+[[hospitals]]
+name = "Alder Vale"
+sources = ["sources/a.csv"]
+legend = "legends/a.toml"
+"""
+
+
+def line_of(text: str, start: str) -> int:
+    return next(i for i, line in enumerate(text.splitlines(), 1) if line.startswith(start))
+
+
+def test_the_protocol_that_a_new_study_starts_with_is_valid_and_has_the_designs_defaults():
+    protocol = parse_protocol(PROTOCOL)
+    bare = parse_protocol(HEAD + HOSPITAL)
+    assert protocol.counting == bare.counting
+    assert bare.counting.thresholds == (0.05, 0.10, 0.20, 0.30)
+    assert bare.counting.direct == ("direct", "combined")
+    assert bare.privacy.smallest_cell == 5
+    assert (bare.turns.most, bare.turns.apart_years) == (3, 2.0)
+    assert bare.resampling.replicates == 2000
+
+
+@pytest.mark.parametrize(
+    ("wrong", "start", "says"),
+    [
+        ("[counting]\nthresholds = [0.1, 1.5]\n", "thresholds", "less than 1"),
+        ("[counting]\nthresholds = [0.1, -0.5]\n", "thresholds", "greater than 0"),
+        ("[counting]\nheadline_threshold = 0.15\n", "[counting]", "one of 'thresholds'"),
+        ("[counting]\ndirect = ['femoral']\n", "[counting]", "among"),
+        ("[counting]\ndirect = ['direct']\namong = ['direct']\n", "[counting]", "not counted as direct"),
+        ("[counting]\nsex = 'both'\n", "sex", "male"),
+        ("[turns]\nmost = 4\n", "most", "less than or equal to 3"),
+        ("[turns]\napart_years = 'two'\n", "apart_years", "number"),
+        ("[privacy]\nsmallest = 3\n", "smallest", "not permitted"),
+        ("[privacy]\nevents_may_leave = true\n", "[privacy]", "consent"),
+        ("[resampling]\nreplicates = 0\n", "replicates", "greater than or equal to 19"),
+        ("[[typing]]\nsensitivity = 0.4\nspecificity = 0.5\n", "[[typing]]", "tells nothing"),
+    ],
+)
+def test_an_impossible_entry_is_refused_with_its_line(wrong, start, says):
+    text = HEAD + wrong + HOSPITAL
+    with pytest.raises(HingelineError) as caught:
+        parse_protocol(text, "study.toml")
+    assert says in caught.value.what
+    assert caught.value.where == f"study.toml, line {line_of(text, start)}"
+    assert caught.value.todo
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "entry", "says"),
+    [
+        ('name = "Alder Vale"', 'name = "Alder Vale"', "name", "are named"),
+        ("legends/a.toml", "legends/a.toml", "legend", "share the legend"),
+        ("sources/a.csv", "sources/a.csv", "sources", "share the export"),
+    ],
+)
+def test_two_legends_names_or_exports_for_one_hospital_are_refused_at_the_second(old, new, entry, says):
+    second = HOSPITAL.replace("Alder Vale", "Birch Hill").replace("/a.", "/b.")
+    values = {
+        "name": ("Birch Hill", "Alder Vale"),
+        "legend": ("legends/b", "legends/a"),
+        "sources": ("sources/b", "sources/a"),
+    }
+    text = HEAD + HOSPITAL + second.replace(*values[entry])
+    with pytest.raises(HingelineError) as caught:
+        parse_protocol(text, "study.toml")
+    assert says in caught.value.what
+    lines = [i for i, line in enumerate(text.splitlines(), 1) if line.startswith(f"{entry} =")]
+    assert caught.value.where == f"study.toml, line {lines[1]}"
+
+
+@pytest.mark.parametrize("path", ["/etc/passwd", "../other.csv", "a/../../b.csv", "a\\\\..\\\\b.csv"])
+def test_a_path_that_leaves_the_study_folder_is_refused(path):
+    with pytest.raises(HingelineError, match="inside the study folder"):
+        parse_protocol(HEAD + HOSPITAL.replace("sources/a.csv", path))
+
+
+def test_text_that_is_no_toml_is_refused_with_its_line():
+    with pytest.raises(HingelineError) as caught:
+        parse_protocol("format = 1\n[study\ntitle = 'x'\n", "study.toml")
+    assert "line 2" in caught.value.where
+
+
+def test_a_newer_format_is_refused():
+    with pytest.raises(HingelineError, match="newer"):
+        parse_protocol((HEAD + HOSPITAL).replace("format = 1", "format = 99"))
+
+
+def test_a_missing_protocol_says_how_to_start_one(tmp_path):
+    with pytest.raises(HingelineError, match="hingeline new"):
+        read_protocol(tmp_path / "study.toml")
+
+
+def test_the_fingerprint_ignores_layout_and_follows_meaning():
+    first = parse_protocol(HEAD + HOSPITAL)
+    spaced = parse_protocol(HEAD.replace(" = ", "   =   ") + "# a remark\n" + HOSPITAL)
+    other = parse_protocol(HEAD + "[turns]\nmost = 2\n" + HOSPITAL)
+    assert first.fingerprint() == spaced.fingerprint()
+    assert first.fingerprint() != other.fingerprint()
