@@ -1,0 +1,416 @@
+"""Counts by cell come in; the turns that maximise the unpenalised likelihood come out, within ten
+milliseconds.
+
+Three steps, ours: *screen* every set of candidate ages in closed form about a reference fit (suffix sums and
+a Schur complement); *polish* the best by batched Newton; *climb* in the turns themselves, gap by gap, since
+the profile has a kink at every age in the data. The global maximum is not promised here but by
+`hinge_certify`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from hingeline.estimates.hinge_newton import (
+    Batch,
+    hinges,
+    likelihood,
+    newton,
+    normal_equations,
+    solve,
+    starting_values,
+)
+from hingeline.estimates.hinge_rows import DECADE, Cells, Floats, Ints, add_up
+
+CANDIDATES: Final = 12
+CLIMBERS: Final = 4
+WINDOW_YEARS: Final = 4.0
+SAME_AGE: Final = 1e-9
+TRIPLE_KNOTS: Final = 48
+
+
+@dataclass(frozen=True)
+class Found:
+    """One model: turns in decades (k,), coefficients (q + k,), log-likelihood without constants."""
+
+    tau: Floats
+    theta: Floats
+    loglik: float
+
+
+def limits_of(cells: Cells, turns: int) -> tuple[Floats, Floats]:
+    """Lowest and highest place of each turn in decades, given those that must fit on either side."""
+    apart = cells.apart_years / DECADE
+    low, high = cells.to_decades(np.array([cells.low_years, cells.high_years]))
+    order = np.arange(turns)
+    return low + order * apart, high - (turns - 1 - order) * apart
+
+
+def project(tau: Floats, low: Floats, high: Floats, apart: float) -> Floats:
+    """Bring turns (C, k) inside their limits, in order and far enough apart."""
+    tau = np.minimum(np.maximum(tau, low), high)
+    for j in range(1, tau.shape[1]):
+        tau[:, j] = np.maximum(tau[:, j], tau[:, j - 1] + apart)
+    tau = np.minimum(tau, high)
+    for j in range(tau.shape[1] - 2, -1, -1):
+        tau[:, j] = np.minimum(tau[:, j], tau[:, j + 1] - apart)
+    return tau
+
+
+def _reference(cells: Cells, y: Floats, n: Floats) -> Floats:
+    """Linear predictor (N,) of a supple fit: a bend at each eighth of the cases, shrunk a little."""
+    cumulated = np.cumsum(n)
+    places = np.searchsorted(cumulated, cumulated[-1] * np.arange(1, 8) / 8)
+    tau = np.unique(cells.decades[np.minimum(places, n.size - 1)])[None, :]
+    start = np.concatenate([starting_values(cells, y, n), np.zeros(tau.shape[1])])[None, :]
+    fit = newton(cells, y, n, hinges(cells, tau), start, iterations=5, tolerance=1e-3, penalised=True)
+    eta: Floats = fit.eta[0]
+    return eta
+
+
+def _working(cells: Cells, y: Floats, n: Floats, eta: Floats) -> tuple[Floats, Floats]:
+    _, score, info = likelihood(cells, y, n, eta[None, :])
+    weight = info[0]
+    response = eta + score[0] / np.maximum(weight, 1e-12)
+    return weight, np.where(weight > 1e-12, response, eta)
+
+
+def screen(cells: Cells, weight: Floats, response: Floats, knots: Floats) -> tuple[Floats, Floats]:
+    """Weighted least squares with hinges at each knot, hospitals' intercepts and base slope profiled out.
+
+    Returns the cross-products of hinges with the residual (K,) and among themselves (K, K), from suffix sums
+    alone.
+    """
+    q = cells.fixed.shape[1]
+    z, groups = cells.decades, cells.n_groups
+    base = (weight @ cells.products).reshape(q, q)
+    base[np.diag_indices(q)] = base.diagonal() * (1 + 1e-10) + 1e-10
+    inverse = np.linalg.inv(base)
+    coefficients = inverse @ ((weight * response) @ cells.fixed)
+    residual = response - cells.fixed @ coefficients
+    place = np.searchsorted(knots, z, side="left")
+    size = knots.size + 1
+
+    def beyond(values: Floats) -> Floats:
+        """Sum over cells older than each knot."""
+        return np.cumsum(add_up(place, values, size)[::-1])[::-1][1:]
+
+    wz, we = weight * z, weight * residual
+    s0, s1, s2 = beyond(weight), beyond(wz), beyond(wz * z)
+    pull = beyond(we * z) - knots * beyond(we)
+    cross = np.empty((knots.size, q))
+    both = place * groups + cells.group
+    by_group = add_up(both, weight, size * groups).reshape(size, groups)
+    by_group_z = add_up(both, wz, size * groups).reshape(size, groups)
+    tail = np.cumsum(by_group[::-1], axis=0)[::-1][1:]
+    tail_z = np.cumsum(by_group_z[::-1], axis=0)[::-1][1:]
+    cross[:, :groups] = tail_z - knots[:, None] * tail
+    cross[:, groups] = s2 - knots * s1
+    # Σ w (z − s)(z − t) over z beyond the later of s and t
+    later = np.maximum(np.arange(knots.size)[:, None], np.arange(knots.size)[None, :])
+    gram = (
+        s2[later]
+        - (knots[:, None] + knots[None, :]) * s1[later]
+        + (knots[:, None] * knots[None, :]) * s0[later]
+    )
+    gram -= cross @ inverse @ cross.T
+    return pull, gram
+
+
+def _gains(pull: Floats, gram: Floats, knots: Floats, low: Floats, high: Floats, apart: float) -> Floats:
+    """Gain in log-likelihood, to second order, of hinges at every ordered set of knots: shape (K,) * k."""
+    k = low.size
+    floor = 1e-9 * max(float(gram.diagonal().max(initial=0.0)), 1e-300)
+    allowed = (knots >= low[:, None] - SAME_AGE) & (knots <= high[:, None] + SAME_AGE)
+    diagonal = np.maximum(gram.diagonal(), floor)
+    if k == 1:
+        return np.where(allowed[0], pull * pull / (2 * diagonal), -np.inf)
+    far = knots[None, :] - knots[:, None] >= apart - SAME_AGE
+    if k == 2:
+        gain = _pair_gains(pull, gram, diagonal, floor)
+        return np.where(far & allowed[0][:, None] & allowed[1][None, :], gain, -np.inf)
+    gain = np.empty((knots.size,) * 3)
+    for i in range(knots.size):
+        share = gram[i] / diagonal[i]
+        rest = gram - share[:, None] * gram[i][None, :]
+        pulled = pull - share * pull[i]
+        gain[i] = pull[i] ** 2 / (2 * diagonal[i]) + _pair_gains(
+            pulled, rest, np.maximum(rest.diagonal(), floor), floor
+        )
+    mask = far[:, :, None] & far[None, :, :]
+    mask &= allowed[0][:, None, None] & allowed[1][None, :, None] & allowed[2][None, None, :]
+    return np.where(mask, gain, -np.inf)
+
+
+def _pair_gains(pull: Floats, gram: Floats, diagonal: Floats, floor: float) -> Floats:
+    determinant = np.maximum(diagonal[:, None] * diagonal[None, :] - gram * gram, floor * floor)
+    scaled = (pull * pull)[:, None] * diagonal[None, :]
+    gain = (scaled + scaled.T - 2 * (pull[:, None] * pull[None, :]) * gram) / (2 * determinant)
+    result: Floats = gain
+    return result
+
+
+def _best_sets(gains: Floats, knots: Floats, count: int, spread: int) -> Floats:
+    """The best ``count`` sets of knots (C, k), each at least ``spread`` knots from those before it in some
+    turn."""
+    k = gains.ndim
+    flat = gains.ravel()
+    take = min(flat.size, count * (2 * spread + 1) ** k * 2, 4000)
+    top = np.argpartition(flat, flat.size - take)[flat.size - take :]
+    top = top[np.argsort(-flat[top], kind="stable")]
+    top = top[np.isfinite(flat[top])]
+    places = np.stack(np.unravel_index(top, gains.shape), axis=1)
+    chosen: list[Ints] = []
+    while places.shape[0] and len(chosen) < count:
+        chosen.append(places[0])
+        places = places[(np.abs(places - places[0]) > spread).any(axis=1)]
+    return knots[np.array(chosen, dtype=np.int64).reshape(-1, k)]
+
+
+def fit_at(
+    cells: Cells,
+    y: Floats,
+    n: Floats,
+    tau: Floats,
+    *,
+    eta: Floats | None = None,
+    start: Floats | None = None,
+    iterations: int = 60,
+    tolerance: float = 1e-9,
+    penalised: bool = False,
+) -> Batch:
+    """Fit the models with turns (C, k) held; ``eta`` (N,) is a fit to take the first step about."""
+    extra = hinges(cells, tau)
+    count, k = tau.shape
+    if start is None:
+        start = np.zeros((count, cells.fixed.shape[1] + k))
+        if eta is None:
+            start[:, : cells.fixed.shape[1]] = starting_values(cells, y, n)
+        else:
+            weight, response = _working(cells, y, n, eta)
+            ones = np.ones((count, 1))
+            gradient, matrix = normal_equations(cells, extra, ones * (weight * response), ones * weight)
+            start = solve(matrix, gradient)
+    return newton(cells, y, n, extra, start, iterations=iterations, tolerance=tolerance, penalised=penalised)
+
+
+def climb(
+    cells: Cells,
+    y: Floats,
+    n: Floats,
+    tau: Floats,
+    theta: Floats,
+    low: Floats,
+    high: Floats,
+    *,
+    free_steps: int = 3,
+    iterations: int = 30,
+    tolerance: float = 1e-9,
+) -> tuple[Floats, Batch]:
+    """Climb in turns and coefficients together, from (C, k) turns and (C, q + k) coefficients.
+
+    A turn moves by Newton steps inside its gap between neighbouring ages, where the likelihood is smooth, and
+    stops at an age when the slope of the profile points back to it from both sides (a kink, often the
+    maximum). Turns that press against their least distance move as one. The first ``free_steps`` may jump
+    gaps.
+
+    Parameters
+    ----------
+    low, high : (C, k) or (k,)
+        Limits of each turn; a turn with equal limits is held.
+    """
+    k = tau.shape[1]
+    q = cells.fixed.shape[1]
+    apart = cells.apart_years / DECADE
+    low, high = np.broadcast_to(low, tau.shape), np.broadcast_to(high, tau.shape)
+    tau = project(tau, low, high, apart)
+    first = fit_at(cells, y, n, tau, start=theta, iterations=3, tolerance=1e-6)
+    theta, eta = first.theta.copy(), first.eta
+    loglik, score, info = likelihood(cells, y, n, eta)
+    for turn_of_loop in range(iterations):
+        sides, above, below = _sides(cells, tau, theta[:, q:], score, low, high, apart)
+        columns = hinges(cells, tau)
+        indicator = np.where(
+            (sides > 0)[:, :, None], cells.decades > tau[:, :, None], cells.decades >= tau[:, :, None]
+        )
+        moving = -theta[:, q:, None] * indicator * (sides != 0)[:, :, None]
+        tied = _tied(tau, sides, apart)
+        for j in range(k - 1, 0, -1):
+            moving[:, j - 1] += moving[:, j] * tied[:, j, None]
+            moving[:, j] *= ~tied[:, j, None]
+        extra = np.concatenate([columns, moving], axis=1)
+        gradient, matrix = normal_equations(cells, extra, score, info)
+        step = solve(matrix, gradient)
+        gain = (gradient * step).sum(1)
+        if np.all(gain < tolerance):
+            break
+        shift = step[:, q + k :]
+        for j in range(1, k):
+            shift[:, j] = np.where(tied[:, j], shift[:, j - 1], shift[:, j])
+        if turn_of_loop < free_steps:
+            limit = 2.0 / DECADE
+            wanted = project(tau + np.clip(shift, -limit, limit), low, high, apart)
+        else:
+            wanted = np.where(sides > 0, np.minimum(tau + shift, above), np.maximum(tau + shift, below))
+            wanted = np.where(sides == 0, tau, wanted)
+            # tied turns stop together at the nearer end
+            for j in range(1, k):
+                pair = np.where(
+                    np.abs(wanted[:, j] - tau[:, j]) < np.abs(wanted[:, j - 1] - tau[:, j - 1]), 1, 0
+                )
+                move = np.where(pair == 1, wanted[:, j] - tau[:, j], wanted[:, j - 1] - tau[:, j - 1])
+                wanted[:, j] = np.where(tied[:, j], tau[:, j] + move, wanted[:, j])
+                wanted[:, j - 1] = np.where(tied[:, j], tau[:, j - 1] + move, wanted[:, j - 1])
+            wanted = project(wanted, low, high, apart)
+        # the step of the coefficients that goes with the turns' step as it was cut
+        cut = wanted - tau
+        effective = cut * (sides != 0)
+        for j in range(1, k):
+            effective[:, j] *= ~tied[:, j]
+        size = q + k
+        right = gradient[:, :size] - np.einsum("cij,cj->ci", matrix[:, :size, size:], effective)
+        change = solve(matrix[:, :size, :size], right)
+        factor = np.ones(tau.shape[0])
+        objective = loglik
+        for _ in range(10):
+            trial_tau = tau + factor[:, None] * cut
+            trial = theta + factor[:, None] * change
+            trial_eta = (
+                trial[:, :q] @ cells.fixed.T + (trial[:, None, q:] @ hinges(cells, trial_tau))[:, 0, :]
+            )
+            loglik, score, info = likelihood(cells, y, n, trial_eta)
+            worse = ~(loglik >= objective - 1e-10 * (1 + np.abs(objective)))
+            if not worse.any():
+                break
+            factor = np.where(worse, factor / 4, factor)
+        tau, theta, eta = trial_tau, trial, trial_eta
+    return tau, Batch(theta, loglik, eta)
+
+
+def _sides(
+    cells: Cells, tau: Floats, gamma: Floats, score: Floats, low: Floats, high: Floats, apart: float
+) -> tuple[Floats, Floats, Floats]:
+    """Where each turn wants to go: +1, −1, or 0 at a kink or limit; and the next age above and below it."""
+    knots = cells.knots
+    tails = np.concatenate(
+        [np.cumsum(score[:, ::-1], axis=1)[:, ::-1], np.zeros((score.shape[0], 1))], axis=1
+    )
+    rows = np.arange(tau.shape[0])[:, None]
+    right = -gamma * tails[rows, np.searchsorted(cells.decades, tau, side="right")]
+    left = -gamma * tails[rows, np.searchsorted(cells.decades, tau, side="left")]
+    above = knots[np.minimum(np.searchsorted(knots, tau + SAME_AGE, side="right"), knots.size - 1)]
+    below = knots[np.maximum(np.searchsorted(knots, tau - SAME_AGE, side="left") - 1, 0)]
+    above, below = np.minimum(above, high), np.maximum(below, low)
+    up = (right > 0) & (tau < high - SAME_AGE)
+    down = (left < 0) & (tau > low + SAME_AGE)
+    both = up & down
+    up = np.where(both, right >= -left, up)
+    down = np.where(both, right < -left, down)
+    sides = up.astype(np.float64) - down
+    # two turns at their least distance that press on each other: they go where their sum points, or stay
+    for j in range(1, tau.shape[1]):
+        pressed = (tau[:, j] - tau[:, j - 1] < apart + SAME_AGE) & (sides[:, j - 1] > 0) & (sides[:, j] < 0)
+        held = pressed & ((low[:, j] == high[:, j]) | (low[:, j - 1] == high[:, j - 1]))
+        total_up = right[:, j - 1] + right[:, j]
+        total_down = left[:, j - 1] + left[:, j]
+        together = np.where(total_up > 0, 1.0, np.where(total_down < 0, -1.0, 0.0))
+        together = np.where(held, 0.0, together)
+        sides[:, j - 1] = np.where(pressed, together, sides[:, j - 1])
+        sides[:, j] = np.where(pressed, together, sides[:, j])
+        # one that is alone in pressing stays where it is
+        close = (tau[:, j] - tau[:, j - 1] < apart + SAME_AGE) & ~pressed
+        sides[:, j - 1] = np.where(close & (sides[:, j - 1] > 0) & (sides[:, j] <= 0), 0.0, sides[:, j - 1])
+        sides[:, j] = np.where(close & (sides[:, j] < 0) & (sides[:, j - 1] >= 0), 0.0, sides[:, j])
+    return sides, above, below
+
+
+def _tied(tau: Floats, sides: Floats, apart: float) -> np.ndarray:
+    """Whether turn j moves as one with turn j − 1: at the least distance, and in the same direction."""
+    tied = np.zeros(tau.shape, dtype=bool)
+    for j in range(1, tau.shape[1]):
+        close = tau[:, j] - tau[:, j - 1] < apart + SAME_AGE
+        tied[:, j] = close & (sides[:, j] == sides[:, j - 1]) & (sides[:, j] != 0)
+    return tied
+
+
+def search(
+    cells: Cells,
+    y: Floats,
+    n: Floats,
+    turns: int,
+    *,
+    low: Floats | None = None,
+    high: Floats | None = None,
+    also: Floats | None = None,
+) -> Found:
+    """Screen, polish and climb to the best turns inside their limits.
+
+    Parameters
+    ----------
+    y, n : (N,)
+        Counts by cell, hospitals without information emptied.
+    low, high : (k,), optional
+        Limits of each turn in decades; a turn with equal limits is held there.
+    also : (C, k), optional
+        Further candidates, such as the turns of the fit that a replicate was drawn from.
+    """
+    if turns == 0:
+        fit = fit_at(cells, y, n, np.zeros((1, 0)))
+        return Found(np.zeros(0), fit.theta[0], float(fit.loglik[0]))
+    bounds = limits_of(cells, turns)
+    low = bounds[0] if low is None else np.maximum(low, bounds[0])
+    high = bounds[1] if high is None else np.minimum(high, bounds[1])
+    apart = cells.apart_years / DECADE
+    reference = _reference(cells, y, n)
+    knots = cells.screen_knots
+    held = low[low == high]
+    if turns == 3 and knots.size > TRIPLE_KNOTS:
+        knots = knots[np.unique(np.linspace(0, knots.size - 1, TRIPLE_KNOTS).astype(np.int64))]
+    knots = _with(knots, np.concatenate([held, low, high]))
+    pull, gram = screen(cells, *_working(cells, y, n, reference), knots)
+    sets = _best_sets(_gains(pull, gram, knots, low, high, apart), knots, CANDIDATES, 1)
+    if also is not None:
+        sets = np.concatenate([sets, also])
+    sets = project(sets, low, high, apart)
+    fits = fit_at(cells, y, n, sets, eta=reference, iterations=4, tolerance=1e-3)
+    order = np.argsort(-fits.loglik)[:CLIMBERS]
+    tau, climbed = climb(
+        cells, y, n, sets[order], fits.theta[order], low, high, free_steps=4, iterations=8, tolerance=1e-4
+    )
+    best = int(np.argmax(climbed.loglik))
+    again = _nearby(cells, y, n, tau[best], climbed.eta[best], low, high)
+    fits = fit_at(cells, y, n, again, eta=climbed.eta[best], iterations=4, tolerance=1e-3)
+    order = np.argsort(-fits.loglik)[:2]
+    starts = np.concatenate([tau[[best]], again[order]])
+    thetas = np.concatenate([climbed.theta[[best]], fits.theta[order]])
+    tau, climbed = climb(cells, y, n, starts, thetas, low, high, free_steps=0)
+    best = int(np.argmax(climbed.loglik))
+    final = fit_at(cells, y, n, tau[[best]], start=climbed.theta[[best]])
+    return Found(tau[best], final.theta[0], float(final.loglik[0]))
+
+
+def _with(knots: Floats, more: Floats) -> Floats:
+    knots = np.unique(np.concatenate([knots, more]))
+    distinct: Floats = knots[np.concatenate([[True], np.diff(knots) > 1e-12])]
+    return distinct
+
+
+def _nearby(
+    cells: Cells, y: Floats, n: Floats, tau: Floats, eta: Floats, low: Floats, high: Floats
+) -> Floats:
+    """Sets of ages near a good fit (and coarse ones everywhere), screened about that fit."""
+    close = (np.abs(cells.knots[:, None] - tau[None, :]) < WINDOW_YEARS / DECADE).any(axis=1)
+    knots = cells.knots[close]
+    most = 90 if tau.size < 3 else TRIPLE_KNOTS
+    if knots.size > most:
+        nearest = np.abs(knots[:, None] - tau[None, :]).min(axis=1)
+        knots = np.sort(knots[np.argsort(nearest, kind="stable")[:most]])
+    if tau.size < 3:
+        knots = np.concatenate([knots, cells.screen_knots[::2]])
+    knots = _with(knots, np.concatenate([low, high]))
+    pull, gram = screen(cells, *_working(cells, y, n, eta), knots)
+    gains = _gains(pull, gram, knots, low, high, cells.apart_years / DECADE)
+    return _best_sets(gains, knots, CANDIDATES, 0)
