@@ -1,7 +1,8 @@
 """Every number and sentence that a person reads is formatted here and nowhere else.
 
 Numbers come in plain and go out as text: one place decides the digits, the minus sign, the dash of an
-interval and the word for a share. Other parts add their sentences here rather than write f-strings of their own.
+interval and the word for a share. Other parts add their sentences here rather than write f-strings of their
+own.
 """
 
 from __future__ import annotations
@@ -195,3 +196,27 @@ def shape(turns: Sequence[float], changes: Sequence[float]) -> str:
 def simulated(groins: int, direct: int) -> str:
     """Write how many groins were simulated and how many of them are direct."""
     return f"{count(groins, 'simulated groin')}, {direct:,} of them direct"
+
+
+def tally(groins: int, patients: int, cells: int, patterns: int) -> str:
+    """Say what a tally holds."""
+    return (
+        f"{count(groins, 'groin')} of {count(patients, 'patient')} "
+        f"in {count(cells, 'cell')} and {count(patterns, 'pattern')}"
+    )
+
+
+def age_rows(direct: int, groins: int, hospitals: int) -> str:
+    """Say what the rows of an age tally hold."""
+    share = percent(direct / groins) if groins else "none"
+    return f"{count(direct)} direct among {count(groins, 'groin')} ({share}) of {count(hospitals, 'hospital')}"
+
+
+def age_span(low: float, high: float) -> str:
+    """Write the ages of one bin: ``17.5–18.0 years``, or ``45–46 years`` when both are whole."""
+    return interval(low, high, 0 if low == round(low) and high == round(high) else 1, " years")
+
+
+def share_limits(low: float, high: float) -> str:
+    """Write the limits of a share in per cent: ``8.9–16.1%``."""
+    return f"{number(100 * low)}–{percent(high)}"

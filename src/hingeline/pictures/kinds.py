@@ -1,0 +1,44 @@
+"""Which module draws which kind of picture.
+
+A `Figure` comes in; its frames are checked against the contract; a Vega-Lite specification goes out, with data
+inlined as JSON and the figure's alt text as its description.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Final
+
+from hingeline.answers.findings import Figure
+from hingeline.pictures.frames import check
+from hingeline.pictures.share import draw_share
+from hingeline.pictures.theme import WIDE, Sheet
+
+DRAWERS: Final[dict[str, Callable[[Figure, Sheet], dict[str, Any]]]] = {
+    "direct_share": draw_share,
+}
+"""Kind → the function that draws it; every kind of `answers.figures.KINDS` has one."""
+
+
+def draw(figure: Figure, sheet: Sheet = WIDE) -> dict[str, Any]:
+    """Draw a figure.
+
+    Parameters
+    ----------
+    figure : Figure
+        Frames of the columns that `hingeline.answers.figures` names for its kind.
+    sheet : Sheet
+        `WIDE` for page, paper and lecture hall; `NARROW` for a telephone.
+
+    Returns
+    -------
+    dict
+        A Vega-Lite specification that needs nothing from outside.
+
+    Raises
+    ------
+    HingelineError
+        When the kind is not known or a frame lacks a column.
+    """
+    check(figure)
+    return DRAWERS[figure.kind](figure, sheet)
