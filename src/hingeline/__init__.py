@@ -21,12 +21,10 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from .desk.study import Study, open
     from .errors import HingelineError
-    from .estimates.ages_dip import dip
-    from .estimates.ages_modes import age_modes, silverman
+    from .estimates.ages import age_modes, dip, incidence, silverman, standardise
     from .estimates.crossing import crossing, standard_mix
     from .estimates.curve import fit_curve
     from .estimates.hinge import choose_turns, fit_hinges
-    from .estimates.incidence import incidence, standardise
     from .estimates.resample import bootstrap_curve, bootstrap_hinges, resample
 
 __version__ = "0.1.0"
@@ -35,16 +33,16 @@ _HOME = {
     "Study": "desk.study",
     "open": "desk.study",
     "HingelineError": "errors",
-    "dip": "estimates.ages_dip",
-    "age_modes": "estimates.ages_modes",
-    "silverman": "estimates.ages_modes",
+    "dip": "estimates.ages",
+    "age_modes": "estimates.ages",
+    "silverman": "estimates.ages",
     "crossing": "estimates.crossing",
     "standard_mix": "estimates.crossing",
     "fit_curve": "estimates.curve",
     "choose_turns": "estimates.hinge",
     "fit_hinges": "estimates.hinge",
-    "incidence": "estimates.incidence",
-    "standardise": "estimates.incidence",
+    "incidence": "estimates.ages",
+    "standardise": "estimates.ages",
     "bootstrap_curve": "estimates.resample",
     "bootstrap_hinges": "estimates.resample",
     "resample": "estimates.resample",

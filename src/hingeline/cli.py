@@ -125,12 +125,12 @@ def _bar(as_json: bool) -> Iterator[Callable[[str, int, int], None]]:
         yield steps
         return
     from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeElapsedColumn
 
     columns = (
         TextColumn("{task.description}"),
         BarColumn(),
-        TextColumn("{task.percentage:>3.0f}%"),
+        TaskProgressColumn(),
         TimeElapsedColumn(),
     )
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
