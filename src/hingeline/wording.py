@@ -189,7 +189,10 @@ def shape(turns: Sequence[float], changes: Sequence[float]) -> str:
     """Write a simulated shape's turns: ``Turns up at 14.0, down at 18.5 and up at 40.0 years``."""
     if not turns:
         return "No turn"
-    told = [f"{'up' if change > 0 else 'down'} at {age(turn)}" for turn, change in zip(turns, changes, strict=True)]
+    told = [
+        f"{'up' if change > 0 else 'down'} at {age(turn)}"
+        for turn, change in zip(turns, changes, strict=True)
+    ]
     return f"{'Turn' if len(turns) == 1 else 'Turns'} {listed(told)} years"
 
 
@@ -209,7 +212,9 @@ def tally(groins: int, patients: int, cells: int, patterns: int) -> str:
 def age_rows(direct: int, groins: int, hospitals: int) -> str:
     """Say what the rows of an age tally hold."""
     share = percent(direct / groins) if groins else "none"
-    return f"{count(direct)} direct among {count(groins, 'groin')} ({share}) of {count(hospitals, 'hospital')}"
+    return (
+        f"{count(direct)} direct among {count(groins, 'groin')} ({share}) of {count(hospitals, 'hospital')}"
+    )
 
 
 def age_span(low: float, high: float) -> str:
@@ -220,3 +225,70 @@ def age_span(low: float, high: float) -> str:
 def share_limits(low: float, high: float) -> str:
     """Write the limits of a share in per cent: ``8.9–16.1%``."""
     return f"{number(100 * low)}–{percent(high)}"
+
+
+_DELIMITERS = {";": "semicolons", ",": "commas", "\t": "tabs", "|": "vertical bars"}
+
+
+def detected_encoding(file: str, encoding: str, why: str) -> str:
+    """Say how a file's text is encoded, and why that was taken."""
+    return f"{file}: text in {encoding.removesuffix('-sig')}; {why}"
+
+
+def detected_delimiter(file: str, delimiter: str, held: int, expected: int) -> str:
+    """Say what parts the cells, and what speaks for it."""
+    name = _DELIMITERS.get(delimiter, repr(delimiter))
+    found = f"with them {count(held)} of {count(expected, 'mapped column')} are found"
+    return f"{file}: cells parted by {name}; {found if held else 'steadiest width'}"
+
+
+def detected_header(file: str, row: int) -> str:
+    """Say in which row the column names stand."""
+    return f"{file}: column names in row {count(row)}"
+
+
+def detected_decimal(file: str) -> str:
+    """Say that decimals are written with a comma."""
+    return f"{file}: decimal comma; numbers such as 3,4 stand in cells of their own"
+
+
+def detected_nul(file: str) -> str:
+    """Say that NUL characters were left out."""
+    return f"{file}: holds NUL characters, which were left out"
+
+
+def detected_sheet(file: str, sheet: str, held: int, expected: int) -> str:
+    """Say which sheet was taken and why."""
+    found = f"{count(held)} of {count(expected, 'mapped column')} are found there"
+    return f"{file}: sheet {sheet}; {found}, more than on any other"
+
+
+def detected_parquet(file: str) -> str:
+    """Say that a file is Parquet."""
+    return f"{file}: Parquet, by its first and last bytes"
+
+
+def detected_date_order(column: str, order: str, count_of: int) -> str:
+    """Say in which order dates stand, and how many of them could be read in no other."""
+    names = {"d": "day", "m": "month", "y": "year"}
+    order_words = ", ".join(names[letter] for letter in order)
+    return f"column {column}: dates as {order_words}; {count(count_of, 'date')} can be read in no other order"
+
+
+def detected_borrowed_order(column: str, order: str) -> str:
+    """Say that a column's dates are read as those of the other columns."""
+    names = {"d": "day", "m": "month", "y": "year"}
+    return f"column {column}: dates as {', '.join(names[letter] for letter in order)}, as in the other columns"
+
+
+def detected_decimal_ages(file: str) -> str:
+    """Say that whole numbers among decimal ages are not whole years."""
+    return f"{file}: ages are decimal, so a whole number among them is not the middle of a year"
+
+
+def records_read(hospital: str, rows: int, groins: int, cases: int, set_aside: int) -> str:
+    """Say what intake made of one hospital's files."""
+    return (
+        f"{hospital}: {count(rows, 'row')}, {count(groins, 'groin')}, of which "
+        f"{count(cases, 'case')} and {count(set_aside)} set aside"
+    )
