@@ -278,7 +278,9 @@ def detected_date_order(column: str, order: str, count_of: int) -> str:
 def detected_borrowed_order(column: str, order: str) -> str:
     """Say that a column's dates are read as those of the other columns."""
     names = {"d": "day", "m": "month", "y": "year"}
-    return f"column {column}: dates as {', '.join(names[letter] for letter in order)}, as in the other columns"
+    return (
+        f"column {column}: dates as {', '.join(names[letter] for letter in order)}, as in the other columns"
+    )
 
 
 def detected_decimal_ages(file: str) -> str:
@@ -291,4 +293,109 @@ def records_read(hospital: str, rows: int, groins: int, cases: int, set_aside: i
     return (
         f"{hospital}: {count(rows, 'row')}, {count(groins, 'groin')}, of which "
         f"{count(cases, 'case')} and {count(set_aside)} set aside"
+    )
+
+
+# The answer: sentences that a report opens with, built from findings.
+
+
+def paragraphs(sentences: Sequence[str]) -> str:
+    """Set sentences under each other, as a terminal shows them."""
+    return "\n".join(sentences)
+
+
+def headline_cases(direct: int, total: int, who: str, hospitals: int) -> str:
+    """Say what the headline rests on."""
+    return (
+        f"Among {count(total)} {who} from {count(hospitals, 'hospital')}, {count(direct)} "
+        f"({percent(direct / total)}) were direct."
+        if total
+        else f"There are no {who}."
+    )
+
+
+def turn(number_: int, sign: int, at: float, stretches: Sequence[tuple[float, float]], level: float) -> str:
+    """Write a turn with its interval: ``turns up at 14.6 years (95% CI 13.1–16.0)``."""
+    way = "up" if sign > 0 else "down"
+    spans = " or ".join(interval(low, high) for low, high in stretches) or "not known"
+    return f"turn {number_}, {way}: {age(at)} years ({level:.0%} CI {spans})"
+
+
+def first_turn_up(at: float, stretches: Sequence[tuple[float, float]], level: float) -> str:
+    """Say where the direct share first begins to grow faster."""
+    spans = " or ".join(interval(low, high) for low, high in stretches)
+    return f"The direct share begins to climb at {age(at)} years ({level:.0%} CI {spans})."
+
+
+def no_turn_up() -> str:
+    """Say that no upward turn was found."""
+    return "The records show no age at which the direct share begins to climb faster."
+
+
+def turn_not_identified(at: float) -> str:
+    """Say that an upward turn cannot be told from none."""
+    return (
+        f"An upward turn of the direct share fits best at {age(at)} years, but these records cannot tell it from "
+        "no turn: it is not identified."
+    )
+
+
+def climb(odds_per_year: float, points_per_year: float, since: float, until: float) -> str:
+    """Tell a slope on both scales: odds a year and points a year."""
+    rising = "multiply" if odds_per_year >= 1 else "shrink"
+    sign = "+" if points_per_year >= 0 else ""
+    return (
+        f"From {age(since)} to {age(until)} years the odds of a direct hernia {rising} by "
+        f"{number(odds_per_year, 2)} each year ({sign}{number(points_per_year)} points a year)."
+    )
+
+
+def further_turns(told: Sequence[str]) -> str:
+    """List the turns that follow the headline one."""
+    return f"Further along it turns {listed(told)}." if told else ""
+
+
+def further_turn(sign: int, at: float, stretches: Sequence[tuple[float, float]], identified: bool) -> str:
+    """Write one further turn: ``up at 40.1 (36.0–43.9)``."""
+    spans = " or ".join(interval(low, high) for low, high in stretches)
+    doubt = "" if identified else ", not identified"
+    return f"{'up' if sign > 0 else 'down'} at {age(at)} ({spans}{doubt})"
+
+
+def crossing_headline(
+    threshold: float, at: float, low: float, high: float, level: float, highest: float
+) -> str:
+    """Say when the direct share first reaches the headline threshold."""
+    told = crossing(threshold, at, (low, high), level, 0, highest)
+    return f"{told.replace(' at ', ' at ', 1)}."
+
+
+def crossing_by_curve(at: float, low: float, high: float) -> str:
+    """Set the smooth curve's crossing beside the hinge's."""
+    if not math.isfinite(at):
+        return "The smooth curve, which assumes no bend, does not reach it."
+    return f"The smooth curve, which assumes no bend, puts that at {age(at)} ({interval(low, high)})."
+
+
+def two_humps(told: str, with_all: Sequence[str], hospitals: int, rates: bool) -> str:
+    """Tell the humps of the ages, and how far pooling alone could have made them."""
+    if not told.startswith(("Two", "Three", "Four")):
+        return f"{told} in the ages at repair."
+    if with_all:
+        within = (
+            f"{listed(list(with_all))} alone {'shows' if len(with_all) == 1 else 'show'} as many"
+            if len(with_all) < hospitals
+            else "every hospital alone shows as many"
+        )
+    else:
+        within = "no hospital alone shows as many, so pooling may have made them"
+    by_rate = "" if rates else "; without population denominators the pooled counts cannot settle it"
+    return f"{told}, in the ages at repair; {within}{by_rate}."
+
+
+def accounting(read: int, cases: int, aside: int) -> str:
+    """Tell that every groin is accounted for."""
+    return (
+        f"{count(read, 'groin was', 'groins were')} read from the exports: {count(cases, 'case')} and "
+        f"{count(aside)} set aside, each with its reason."
     )
