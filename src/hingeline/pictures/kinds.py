@@ -10,12 +10,22 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from hingeline.answers.findings import Figure
+from hingeline.pictures.flow import draw_flow
 from hingeline.pictures.frames import check
+from hingeline.pictures.rates import draw_rates
+from hingeline.pictures.repairs import draw_hospitals, draw_repairs
 from hingeline.pictures.share import draw_share
+from hingeline.pictures.shares import draw_by_hospital, draw_by_sex
 from hingeline.pictures.theme import WIDE, Sheet
 
 DRAWERS: Final[dict[str, Callable[[Figure, Sheet], dict[str, Any]]]] = {
     "direct_share": draw_share,
+    "direct_share_by_hospital": draw_by_hospital,
+    "direct_share_by_sex": draw_by_sex,
+    "flow": draw_flow,
+    "repairs_by_age": draw_repairs,
+    "repairs_by_hospital": draw_hospitals,
+    "rates_by_age": draw_rates,
 }
 """Kind → the function that draws it; every kind of `answers.figures.KINDS` has one."""
 

@@ -39,9 +39,9 @@ def age_domain(lows: Sequence[float], highs: Sequence[float]) -> tuple[float, fl
 
 
 def age_axis(domain: tuple[float, float], sheet: Sheet, width: float, title: bool = True) -> Spec:
-    """Return the encoding of a horizontal axis of ages, ticks every 10 years (5 or 20 when that suits the room)."""
+    """Return the encoding of a horizontal axis of ages, with a tick every 1, 5, 10 or 20 years as the room allows."""
     span = domain[1] - domain[0]
-    step = next(s for s in (1, 5, 10, 20, 50, 100) if width * s / span >= 26)
+    step = next(s for s in (1, 5, 10, 20, 50, 100) if width * s / span >= 45)
     first = step * math.ceil(domain[0] / step)
     return {
         "type": "quantitative",
@@ -55,15 +55,29 @@ def age_axis(domain: tuple[float, float], sheet: Sheet, width: float, title: boo
     }
 
 
-def tall_axis(domain: tuple[float, float], sheet: Sheet, title: str | None, form: str, ticks: int = 5) -> Spec:
-    """Return the encoding of a vertical axis whose title lies flat over it, where it can be read."""
+def ticks(most: float, many: int, steps: Sequence[float] = (1, 2, 5)) -> list[float]:
+    """Return places for at most `many` + 1 ticks from 0 to the first round number that is not below `most`.
+
+    A step is one of `steps` times a power of ten: the smallest that needs no more than `many`.
+    """
+    power = 10.0 ** (math.floor(math.log10(max(most, 1e-9))) - 1)
+    while True:
+        for step in steps:
+            needed = math.ceil(most / (step * power) - 1e-9)
+            if needed <= many:
+                return [round(step * power * i, 9) for i in range(max(needed, 1) + 1)]
+        power *= 10
+
+
+def tall_axis(places: Sequence[float], sheet: Sheet, title: str | None, form: str) -> Spec:
+    """Return the encoding of a vertical axis from 0 whose title lies flat over it, where it can be read."""
     return {
         "type": "quantitative",
-        "scale": {"domain": list(domain), "nice": False},
+        "scale": {"domain": [places[0], places[-1]], "nice": False},
         "axis": {
             "title": title,
             "format": form,
-            "tickCount": ticks,
+            "values": list(places),
             "minExtent": sheet.axis,
             "maxExtent": sheet.axis,
             "titleAngle": 0,
@@ -98,6 +112,18 @@ def words(rows: Sequence[Row], halo: bool = True, **mark: Any) -> list[Spec]:
     return layers
 
 
+def line(text: str, sheet: Sheet) -> Spec:
+    """Return lines of text that stand at the left over what follows, as a vertical axis' title does."""
+    lines = fonts.wrap(text, sheet.width - 12, sheet.text)
+    step = sheet.text + 4
+    rows = [{"x": -sheet.axis, "y": step * (i + 0.5), "text": one} for i, one in enumerate(lines)]
+    return {
+        "width": sheet.width - sheet.axis - 12,
+        "height": step * len(lines),
+        "layer": words(rows, halo=False, fontSize=sheet.text),
+    }
+
+
 @dataclass(frozen=True)
 class Entry:
     """One entry of a key: words, and the sign that stands before them.
@@ -118,7 +144,7 @@ class Entry:
 
 def key(entries: Sequence[Entry], sheet: Sheet, width: float, left: float = 0) -> Spec:
     """Return a row (or rows) of entries laid out in pixels, so that it looks the same in every format."""
-    height = sheet.text + 9
+    height = sheet.text + 9.0
     x, y = left, height / 2
     layers: list[Spec] = []
     for entry in entries:
@@ -129,7 +155,10 @@ def key(entries: Sequence[Entry], sheet: Sheet, width: float, left: float = 0) -
         layers += _sign(entry, x, y, sign)
         bold = 600 if entry.weight == "semibold" else 400
         layers += words(
-            [{"x": x + sign + 7, "y": y, "text": entry.text}], halo=False, fontSize=sheet.text, fontWeight=bold
+            [{"x": x + sign + 7, "y": y, "text": entry.text}],
+            halo=False,
+            fontSize=sheet.text,
+            fontWeight=bold,
         )
         x += long
     return {"width": width, "height": y + height / 2, "layer": layers}
@@ -153,7 +182,14 @@ def _sign(entry: Entry, x: float, y: float, wide: float) -> list[Spec]:
     line = _fixed(mark, where | {"x2": {"value": x + wide}})
     if entry.edge is None:
         return [line]
-    dot: Spec = {"type": "point", "shape": entry.shape, "filled": True, "fill": entry.fill, "opacity": 1, "size": 60}
+    dot: Spec = {
+        "type": "point",
+        "shape": entry.shape,
+        "filled": True,
+        "fill": entry.fill,
+        "opacity": 1,
+        "size": 60,
+    }
     return [line, _fixed(dot, {"x": {"value": x + wide / 2}, "y": {"value": y}})]
 
 

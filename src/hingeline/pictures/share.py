@@ -9,7 +9,7 @@ none lies on another.
 from __future__ import annotations
 
 import math
-from typing import Any
+from dataclasses import dataclass
 
 from hingeline import wording
 from hingeline.answers.findings import Figure
@@ -23,6 +23,7 @@ from hingeline.pictures.pieces import (
     apart,
     key,
     tall_axis,
+    ticks,
     values,
     whole,
     words,
@@ -30,6 +31,7 @@ from hingeline.pictures.pieces import (
 from hingeline.pictures.theme import Sheet, colour
 
 GUIDE = [2, 3]
+BARE = {"type": "quantitative", "axis": None}
 
 
 def draw_share(figure: Figure, sheet: Sheet) -> Spec:
@@ -38,25 +40,27 @@ def draw_share(figure: Figure, sheet: Sheet) -> Spec:
     curve, hinge = rows(figure, "curve"), rows(figure, "hinge")
     turns, crossings = rows(figure, "turns"), rows(figure, "crossings")
     ages = age_domain([r["age_from"] for r in points], [r["age_to"] for r in points])
-    top = highest_share(points, [*curve, *hinge], [r["threshold"] for r in crossings])
+    places = share_ticks(points, [*curve, *hinge], [r["threshold"] for r in crossings], 8)
+    top = places[-1]
     margin = 0.0 if sheet.narrow else _margin(crossings, sheet)
     plot = sheet.width - sheet.axis - margin - 12
     tall = 300 if sheet.narrow else 400
-    x, y = age_axis(ages, sheet, plot), tall_axis((0, top), sheet, "Direct share of inguinal hernias", "%")
+    size = Size.of(points, most=110 if sheet.narrow else 190)
+    x, y = age_axis(ages, sheet, plot), tall_axis(places, sheet, "Direct share of inguinal hernias", "%")
     layers = [
         *_thresholds(crossings, ages, plot, tall, top),
         *_bands(curve, x, y),
         *_guides(turns, top),
-        *share_points(points, ages, top, x, y),
+        *share_points(points, top, x, y, size),
         _line(curve, colour("curve"), 1.5),
-        *_hinge(hinge),
+        *hinge_layers(hinge),
         *_turn_marks(turns),
         *_crossing_marks(crossings, ages),
     ]
     if margin:
         layers += _crossing_labels(crossings, plot, margin, tall, top, sheet)
     views = [
-        key(_entries(points), sheet, plot + margin),
+        key(_entries(points, size), sheet, plot + margin),
         {"width": plot, "height": tall, "layer": layers},
     ]
     tracks = _turn_tracks(turns)
@@ -77,20 +81,18 @@ def told(row: Row) -> Row:
     }
 
 
-def highest_share(points: list[Row], lines: list[Row], thresholds: list[float]) -> float:
-    """Return the top of the axis: every share and line is inside, and nine in ten upper limits."""
+def share_ticks(points: list[Row], lines: list[Row], thresholds: list[float], many: int) -> list[float]:
+    """Return the ticks of the vertical axis: every share and line lies inside, and nine in ten upper limits."""
     limits = sorted(finite([r["high"] for r in points]))
     most = limits[int(0.9 * (len(limits) - 1))] if limits else 0.0
     seen = finite([r["share"] for r in [*points, *lines]] + [r.get("high") for r in lines] + thresholds)
-    most = max([most, *seen, 0.01])
-    step = next(s for s in (0.01, 0.02, 0.05, 0.1) if most <= 6 * s or s == 0.1)
-    return round(min(1.0, step * math.ceil(most / step - 1e-9)), 6)
+    places = ticks(min(max([most, *seen, 0.01]), 1.0), many)
+    return places if places[-1] <= 1 else [0.0, 0.25, 0.5, 0.75, 1.0]
 
 
-def share_points(points: list[Row], ages: tuple[float, float], top: float, x: Spec, y: Spec) -> list[Spec]:
+def share_points(points: list[Row], top: float, x: Spec, y: Spec, size: Size) -> list[Spec]:
     """Return the observed shares: squares sized by groins, their intervals, and an arrow where one is cut."""
     amber = colour("direct")
-    most = max(finite([r["n"] for r in points]), default=1.0)
     tip = [
         {"field": "ages", "title": "Age"},
         {"field": "share_told", "title": "Direct share"},
@@ -100,18 +102,41 @@ def share_points(points: list[Row], ages: tuple[float, float], top: float, x: Sp
     ]
     tip = [{**one, "type": "nominal"} for one in tip]
     at = {"field": "age", **x}
-    bars = [r | {"low": cut(r["low"], 0, top), "high": cut(r["high"], 0, top)} for r in points]
+    bars = [
+        {
+            "age": r["age"],
+            "low": cut(r["low"], 0, top),
+            "high": cut(r["high"], 0, top),
+            "strength": round(0.22 + 0.43 * math.sqrt(min(r["n"] / size.groins, 1)), 3),
+        }
+        for r in points
+        if r["low"] is not None
+    ]
     over = [r | {"edge": top} for r in points if r["high"] is not None and r["high"] > top]
     layers: list[Spec] = [
         {
             "data": values(bars),
-            "mark": {"type": "rule", "stroke": amber, "strokeWidth": 1.2, "opacity": 0.5, "aria": False},
-            "encoding": {"x": at, "y": {"field": "low", **y}, "y2": {"field": "high"}},
+            "mark": {"type": "rule", "stroke": amber, "strokeWidth": 1.3, "aria": False},
+            "encoding": {
+                "x": at,
+                "y": {"field": "low", **y},
+                "y2": {"field": "high"},
+                "opacity": {"field": "strength", "type": "quantitative", "scale": None},
+            },
         }
     ]
     if over:
-        mark = {"type": "point", "shape": "triangle-up", "filled": True, "size": 26, "fill": amber, "yOffset": 3}
-        layers.append({"data": values(over), "mark": mark, "encoding": {"x": at, "y": {"field": "edge", **y}}})
+        mark = {
+            "type": "point",
+            "shape": "triangle-up",
+            "filled": True,
+            "size": 26,
+            "fill": amber,
+            "yOffset": 3,
+        }
+        layers.append(
+            {"data": values(over), "mark": mark, "encoding": {"x": at, "y": {"field": "edge", **y}}}
+        )
     layers.append(
         {
             "data": values([r for r in points if r["share"] is not None]),
@@ -130,7 +155,7 @@ def share_points(points: list[Row], ages: tuple[float, float], top: float, x: Sp
                 "size": {
                     "field": "n",
                     "type": "quantitative",
-                    "scale": {"type": "linear", "domain": [0, most], "range": [8, 190], "zero": True},
+                    "scale": {"type": "linear", "domain": [0, size.groins], "range": [size.least, size.most]},
                     "legend": None,
                 },
                 "tooltip": tip,
@@ -140,20 +165,39 @@ def share_points(points: list[Row], ages: tuple[float, float], top: float, x: Sp
     return layers
 
 
-def _entries(points: list[Row]) -> list[Entry]:
-    ink, amber = colour("ink"), colour("direct")
-    most = max(finite([r["n"] for r in points]), default=1.0)
-    shown = _round_down(most)
-    entries = [
-        Entry("observed, with 95% interval", "mark", amber, size=70),
-        Entry("hinge fit", "line", ink, thick=3),
+@dataclass(frozen=True)
+class Size:
+    """How the area of a square tells the number of groins: in proportion, over a least size that can be seen."""
+
+    groins: float
+    least: float
+    most: float
+
+    @staticmethod
+    def of(points: list[Row], most: float) -> Size:
+        """Let the largest number among points have the largest square."""
+        return Size(max(finite([r["n"] for r in points]), default=1.0), 8.0, most)
+
+    def area(self, groins: float) -> float:
+        """Return the area in square pixels."""
+        return self.least + (self.most - self.least) * groins / self.groins
+
+
+def groin_entry(points: list[Row], size: Size) -> Entry:
+    """Return the key's square with the number of groins that it stands for."""
+    shown = _round_down(size.groins)
+    text = f"observed (this size: {wording.count(shown, 'groin')})"
+    return Entry(text, "mark", colour("direct"), size=size.area(shown))
+
+
+def _entries(points: list[Row], size: Size) -> list[Entry]:
+    return [
+        groin_entry(points, size),
+        Entry("hinge fit", "line", colour("ink"), thick=3),
         Entry("smooth curve", "line", colour("curve"), thick=1.5),
-        Entry("its 95% band, at an age", "band", colour("band")),
-        Entry("over all ages", "band", colour("wide"), edge=colour("band")),
+        Entry("95% band at an age", "band", colour("band")),
+        Entry("and over all ages", "band", colour("wide")),
     ]
-    size = 8 + 182 * shown / most
-    entries.insert(1, Entry(f"{shown:,} groins", "mark", amber, size=size))
-    return entries
 
 
 def _round_down(value: float) -> int:
@@ -194,14 +238,18 @@ def _line(points: list[Row], stroke: str, thick: float) -> Spec:
     }
 
 
-def _hinge(hinge: list[Row]) -> list[Spec]:
+def hinge_layers(hinge: list[Row], thick: float = 3) -> list[Spec]:
     """Return the hinge fit on a thin edge of paper, so that it stands clear of the squares."""
-    return [_line(hinge, colour("paper"), 5.5), _line(hinge, colour("ink"), 3)]
+    return [_line(hinge, colour("paper"), thick + 2.5), _line(hinge, colour("ink"), thick)]
 
 
 def _guides(turns: list[Row], top: float) -> list[Spec]:
     """Return a dotted line from each identified turn on the fit down to the foot."""
-    feet = [{"age": r["age"], "share": r["share"], "foot": 0} for r in _first_stretches(turns) if r["age"] is not None]
+    feet = [
+        {"age": r["age"], "share": r["share"], "foot": 0}
+        for r in _first_stretches(turns)
+        if r["age"] is not None
+    ]
     return [
         {
             "data": values(feet),
@@ -260,7 +308,13 @@ def _thresholds(
     return [
         {
             "data": values(lines),
-            "mark": {"type": "rule", "stroke": colour("soft"), "strokeWidth": 0.9, "strokeDash": GUIDE, "aria": False},
+            "mark": {
+                "type": "rule",
+                "stroke": colour("soft"),
+                "strokeWidth": 0.9,
+                "strokeDash": GUIDE,
+                "aria": False,
+            },
             "encoding": {
                 "x": {"field": "from", "type": "quantitative"},
                 "x2": {"field": "to"},
@@ -285,7 +339,12 @@ def _crossing_marks(crossings: list[Row], ages: tuple[float, float]) -> list[Spe
         if (limits := span(r, "low", "high", ages)) is not None
     ]
     rings = [
-        {"threshold": r["threshold"], "age": r["age"], "label": r["label"], "size": 150 if r["headline"] else 90}
+        {
+            "threshold": r["threshold"],
+            "age": r["age"],
+            "label": r["label"],
+            "size": 150 if r["headline"] else 90,
+        }
         for r in crossings
         if r["age"] is not None and math.isfinite(r["age"])
     ]
@@ -348,7 +407,12 @@ def _crossing_labels(
     placed = apart(wanted, gap, 0, tall)
     layers: list[Spec] = []
     for row, told_lines, wish, at in zip(crossings, lines, wanted, placed, strict=True):
-        leader = {"x": {"value": plot + 1}, "x2": {"value": plot + 18}, "y": {"value": wish}, "y2": {"value": at}}
+        leader = {
+            "x": {"value": plot + 1},
+            "x2": {"value": plot + 18},
+            "y": {"value": wish},
+            "y2": {"value": at},
+        }
         rule = {"type": "rule", "stroke": colour("soft"), "strokeWidth": 0.9, "aria": False}
         layers.append({"data": values([{}]), "mark": rule, "encoding": leader})
         first = at - step * (len(told_lines) - 1) / 2
@@ -390,24 +454,29 @@ def _crossing_tracks(crossings: list[Row], ages: tuple[float, float]) -> list[Ro
 
 
 def _tracks(tracks: list[Row], ages: tuple[float, float], plot: float, margin: float, sheet: Sheet) -> Spec:
-    """Return the foot: one row a track, its interval as a bar and its label where there is room."""
+    """Return the foot: one row a track, its interval as a bar and its label where there is room.
+
+    The latest turn comes first: a guide comes down on the left of the labels that it passes, and crosses none.
+    """
     step = sheet.text * (2.6 if sheet.narrow else 1.75)
     layers: list[Spec] = []
     scale = plot / (ages[1] - ages[0])
-    for i, track in enumerate(tracks):
+    shown = {"domain": list(ages), "nice": False, "zero": False}
+    for i, track in enumerate(reversed(tracks)):
         middle = step * (i + (0.72 if sheet.narrow else 0.5))
         bars = [
-            {"from": cut(a, *ages), "to": cut(b, *ages)} for a, b in track["stretches"] if a is not None and b is not None
+            {"from": cut(a, *ages), "to": cut(b, *ages)}
+            for a, b in track["stretches"]
+            if a is not None and b is not None
         ]
-        layers += _track(track, bars, middle)
+        layers += _track(track, bars, middle, shown)
         layers += _track_label(track, bars, middle, ages, scale, plot, margin, sheet)
-    view: Spec = {"width": plot, "height": step * len(tracks) + 4, "layer": layers}
-    return view | {"resolve": {"scale": {"x": "shared"}}} if layers else view
+    return {"width": plot, "height": step * len(tracks) + 4, "layer": layers}
 
 
-def _track(track: Row, bars: list[Row], middle: float) -> list[Spec]:
+def _track(track: Row, bars: list[Row], middle: float, scale: Spec) -> list[Spec]:
     ink, paper = colour("ink"), colour("paper")
-    x = {"field": "from", "type": "quantitative"}
+    x = {"field": "from", **BARE, "scale": scale}
     turn = track["what"] == "turn"
     bar: Spec = {"type": "rule", "stroke": ink, "aria": False, "strokeWidth": 3}
     if turn:
@@ -415,14 +484,18 @@ def _track(track: Row, bars: list[Row], middle: float) -> list[Spec]:
     if not track["solid"]:
         bar |= {"strokeDash": [3, 3], "strokeWidth": 3}
     layers: list[Spec] = [
-        {"data": values(bars), "mark": bar, "encoding": {"x": x, "x2": {"field": "to"}, "y": {"value": middle}}}
+        {
+            "data": values(bars),
+            "mark": bar,
+            "encoding": {"x": x, "x2": {"field": "to"}, "y": {"value": middle}},
+        }
     ]
     if track["age"] is None or not math.isfinite(track["age"]):
         return layers
     dot: Spec = {"type": "point", "filled": True, "opacity": 1, "stroke": ink, "strokeWidth": 1.8}
     dot |= {"shape": "diamond" if turn else "circle", "size": 150 if turn else 80}
     dot |= {"fill": ink if turn and track["solid"] else paper}
-    at = {"field": "age", "type": "quantitative"}
+    at = {"field": "age", **BARE, "scale": scale}
     data = values([{"age": track["age"], "label": track["label"]}])
     if turn:
         guide: Spec = {"type": "rule", "stroke": ink, "strokeDash": GUIDE, "aria": False}
@@ -460,5 +533,3 @@ def _track_label(
         text = fonts.shorten(str(track["label"]), room - right - 12, sheet.text, weight)
         return words([{"x": right + 12, "y": middle, "text": text}], fontWeight=bold)
     return words([{"x": left - 12, "y": middle, "text": track["label"]}], align="right", fontWeight=bold)
-
-
