@@ -399,3 +399,48 @@ def accounting(read: int, cases: int, aside: int) -> str:
         f"{count(read, 'groin was', 'groins were')} read from the exports: {count(cases, 'case')} and "
         f"{count(aside)} set aside, each with its reason."
     )
+
+
+def invented_study(groins: int, hospitals: int, planted: int) -> str:
+    """Write what an invented study holds."""
+    return (
+        f"An invented study of {count(groins, 'groin')} at {count(hospitals, 'hospital')}, "
+        f"with {count(planted, 'planted error')}"
+    )
+
+
+def estimate(value: float, low: float, high: float, unit: str) -> str:
+    """Write an estimate with its interval in its unit: ``14.2 years (12.9–15.6)``; an open side is told in words."""
+    if unit == "share":
+        told, limits = percent(value), share_limits(low, high)
+    else:
+        digits = 0 if unit in ("cases", "groins", "patients", "rows") else 2 if "ratio" in unit else 1
+        told, limits = f"{number(value, digits)} {unit}", interval(low, high, digits)
+    if math.isnan(low) or math.isnan(high):
+        return told
+    return f"{told} ({limits})"
+
+
+def method_told(method: str, level: float, replicates: int | None, seed: int | None) -> str:
+    """Write how a number was made, with its level, replicates and seed: what a re-run needs."""
+    more = [f"{level:.0%} interval"]
+    if replicates is not None:
+        more.append(count(replicates, "replicate"))
+    if seed is not None:
+        more.append(f"seed {seed}")
+    return f"{method} ({', '.join(more)})"
+
+
+def standing(planned: bool, headline: bool) -> str:
+    """Write whether a number was planned before the outcome was counted, and whether it is a headline."""
+    return ("planned" if planned else "exploratory") + (", headline" if headline else "")
+
+
+def closer(title: str, span: str) -> str:
+    """Write the heading of a picture seen closer: ``Direct share by age: 5–30 years``."""
+    return f"{title}: {span} seen closer"
+
+
+def closer_caption(span: str) -> str:
+    """Write the note under a picture seen closer."""
+    return f"The same data, fit and marks as in the picture before, only {span}."

@@ -1,0 +1,297 @@
+"""The four exports in which a row is an operation: two workbooks, a comma-separated file and a Parquet file.
+
+Declarations only: each hospital's columns in its own words.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from hingeline.invented.cells import Cells, Sheet
+from hingeline.invented.columns import Column, Form, coded, date, dropped, flag, key, surgeon
+from hingeline.invented.hospitals import HOSPITALS
+
+WRENHOLT, LINDESUND, ASHMARSH, HOHENWIEK, TORVENES, BRACKWATER = HOSPITALS
+
+ENGLISH: Final = ("wal", "den", "mor", "ing", "ast", "hol", "ber", "lin", "cra", "fen", "ough", "ley", "wick")
+NORDIC: Final = (
+    "sol",
+    "vik",
+    "ber",
+    "gård",
+    "lund",
+    "ås",
+    "mo",
+    "strand",
+    "hav",
+    "fjeld",
+    "nes",
+    "bakk",
+    "haug",
+)
+GERMAN: Final = (
+    "stein",
+    "bach",
+    "wald",
+    "hof",
+    "mül",
+    "ler",
+    "kirch",
+    "ner",
+    "grün",
+    "feld",
+    "hart",
+    "lich",
+    "loh",
+)
+
+SCOPE: Final = {
+    "laparoscopic view": "scope",
+    "floor examined": "floor seen",
+    "not examined": "not looked",
+    "code only": "coding",
+    "unknown": "",
+}
+
+
+def _some_as_text(name: str) -> Column:
+    """A spreadsheet's date column in which one cell in eight was typed as text."""
+
+    def make(sheet: Sheet) -> Cells:
+        typed = np.arange(len(sheet)) % 8 == 3
+        return np.where(typed, sheet.dates(name, "dmy/"), sheet.dates(name, "date"))
+
+    return Column({"operated_on": "Operation date", "born_on": "Date of birth"}[name], make, (name,))
+
+
+def _weeks(sheet: Sheet) -> Cells:
+    """Weeks and days of gestation, as a midwife writes them."""
+    weeks = sheet.numbers("gestation_weeks")
+    return np.array(
+        [None if week is None else f"{week}+{i % 7}" for i, week in enumerate(weeks.tolist())], object
+    )
+
+
+_SIDES = coded("Side", "side", {"left": "L", "right": "R"})
+
+WRENHOLT_FORM: Final = Form(
+    WRENHOLT,
+    "operations",
+    (
+        key("Record no.", "W", 6),
+        dropped("Family name", lambda sheet: sheet.names(ENGLISH)),
+        dropped("Telephone", lambda sheet: sheet.telephones()),
+        _some_as_text("born_on"),
+        _some_as_text("operated_on"),
+        coded("Sex", "sex", {"male": "M", "female": "F"}),
+        Column("Side", _SIDES.make, ("side",), {"side": {"L": "left", "R": "right", "B": "both"}}),
+        Column("EHS", lambda sheet: sheet.ehs(), ("ehs",)),
+        coded("Type seen by", "known_by", SCOPE),
+        coded(
+            "Indication",
+            "reason",
+            {
+                "hernia": "hernia",
+                "processus closed in passing": "open processus found",
+                "hydrocele": "hydrocele",
+                "with orchidopexy": "with orchidopexy",
+            },
+        ),
+        coded("Repair", "repair", {"high_ligation": "ligation", "tissue": "tissue", "mesh": "mesh"}),
+        coded("Access", "approach", {"open": "open", "laparoscopic": "lap"}),
+        flag("Emergency", "emergency", "Y", "N"),
+        Column("Gestation", _weeks, ("gestation_weeks",), more={"unit": "weeks"}),
+        Column("Weight kg", lambda sheet: sheet.measures("weight_kg"), ("weight_kg",), more={"unit": "kg"}),
+        date("Last seen", "followed_until", "date"),
+        date("Recurrence", "recurred_on", "date"),
+        coded(
+            "Recurrence found by",
+            "recurrence_known_by",
+            {"examined": "clinic", "telephone": "phone", "re-operation": "re-op"},
+        ),
+        coded(
+            "Found at re-op",
+            "reoperation_type",
+            {"indirect": "L", "direct": "M", "femoral": "F"},
+        ),
+        date("Other side", "other_groin_on", "date"),
+        flag("Testis smaller", "testicular_atrophy", "Y", "N"),
+        surgeon("Surgeon", "WS"),
+    ),
+    file={"sheet": "Groins", "header_row": 4},
+    dates={"order": "dmy"},
+    header_row=4,
+    titles=("Wrenholt Children's: groin operations", "Printed by the theatre office; one row an operation"),
+)
+
+LINDESUND_FORM: Final = Form(
+    LINDESUND,
+    "operations",
+    (
+        key("pasient", "L", 7),
+        dropped("etternavn", lambda sheet: sheet.names(NORDIC)),
+        coded("kjonn", "sex", {"male": "1", "female": "2"}),
+        Column("alder_mnd", lambda sheet: sheet.age("months"), ("age",), more={"unit": "months"}),
+        date("operert", "operated_on", "iso"),
+        coded("side", "side", {"left": "V", "right": "H"}),
+        coded(
+            "funn",
+            "type",
+            {
+                "indirect": "lateral",
+                "direct": "medial",
+                "combined": "begge",
+                "femoral": "femoral",
+                "unknown": "ukjent",
+            },
+        ),
+        coded(
+            "vurdert",
+            "known_by",
+            {
+                "laparoscopic view": "kamera",
+                "floor examined": "bakvegg sett",
+                "not examined": "ikke sett",
+                "unknown": "",
+            },
+        ),
+        coded(
+            "grunn",
+            "reason",
+            {
+                "hernia": "brokk",
+                "processus closed in passing": "åpen processus",
+                "hydrocele": "hydrocele",
+                "with orchidopexy": "med orkidopeksi",
+            },
+        ),
+        coded("metode", "repair", {"high_ligation": "ligatur", "tissue": "sutur", "mesh": "nett"}),
+        coded("tilgang", "approach", {"open": "åpen", "laparoscopic": "laparoskopisk"}),
+        coded("inngrep", "occurrence", {"primary": "første", "recurrent": "residiv"}),
+        date("fulgt_til", "followed_until", "iso"),
+        date("residiv_dato", "recurred_on", "iso"),
+        coded(
+            "residiv_ved",
+            "recurrence_known_by",
+            {"examined": "kontroll", "telephone": "telefon", "re-operation": "operasjon"},
+        ),
+        coded(
+            "residiv_funn",
+            "reoperation_type",
+            {"indirect": "lateral", "direct": "medial", "femoral": "femoral"},
+        ),
+        flag("akutt", "emergency", "ja", "nei"),
+        flag("atrofi", "testicular_atrophy", "ja", "nei"),
+        surgeon("kirurg", "K"),
+    ),
+    file={"encoding": "utf-8", "delimiter": ","},
+    dates={"order": "ymd"},
+)
+
+_OPERATIONS = {
+    "open high_ligation": ("sac ligated", "high_ligation", "open"),
+    "laparoscopic high_ligation": ("lap ring closed", "high_ligation", "laparoscopic"),
+    "open tissue": ("sutured repair", "tissue", "open"),
+    "open mesh": ("open mesh", "mesh", "open"),
+    "laparoscopic mesh": ("lap mesh", "mesh", "laparoscopic"),
+}
+"""What Ashmarsh calls each operation: one column tells the repair and the approach."""
+
+ASHMARSH_FORM: Final = Form(
+    ASHMARSH,
+    "operations",
+    (
+        key("Hospital number", "A-", 5),
+        dropped("Surname", lambda sheet: sheet.names(ENGLISH)),
+        date("DOB", "born_on", "date"),
+        date("Date of surgery", "operated_on", "dmy/"),
+        coded("Gender", "sex", {"male": "male", "female": "female"}),
+        coded("Groin", "side", {"left": "left", "right": "right"}),
+        Column("EHS class", lambda sheet: sheet.ehs(), ("ehs",)),
+        coded("Basis of class", "known_by", SCOPE),
+        Column(
+            "Operation",
+            lambda sheet: sheet.words("operation", {key: own[0] for key, own in _OPERATIONS.items()}),
+            ("repair", "approach"),
+            {
+                "repair": {own: repair for own, repair, _ in _OPERATIONS.values()},
+                "approach": {own: approach for own, _, approach in _OPERATIONS.values()},
+            },
+        ),
+        flag("Emergency", "emergency", "yes", "no"),
+        date("Last contact", "followed_until", "date"),
+        date("Recurred", "recurred_on", "date"),
+        coded(
+            "Recurrence known from",
+            "recurrence_known_by",
+            {"examined": "outpatients", "telephone": "telephone", "re-operation": "second operation"},
+        ),
+        coded(
+            "Class at second operation",
+            "reoperation_type",
+            {"indirect": "lateral", "direct": "medial", "femoral": "femoral"},
+        ),
+        date("Other groin", "other_groin_on", "date"),
+        coded("Pain after 3 months", "chronic_pain", {"none": "0", "mild": "1", "severe": "2"}),
+        flag("Wound infection", "infection", "yes", "no"),
+        surgeon("Operator", "AG"),
+    ),
+    file={"sheet": "Hernia repairs", "header_row": 3},
+    dates={"order": "dmy"},
+    header_row=3,
+    titles=("Ashmarsh General, hernia repairs",),
+)
+
+BRACKWATER_FORM: Final = Form(
+    BRACKWATER,
+    "operations",
+    (
+        key("patient_no", "", 1),
+        dropped("surname", lambda sheet: sheet.names(ENGLISH)),
+        coded("sex", "sex", {"male": "m", "female": "f"}),
+        Column("age_years", lambda sheet: sheet.age("years"), ("age",), more={"unit": "years"}),
+        date("operated", "operated_on", "date"),
+        coded("side", "side", {"left": "left", "right": "right"}),
+        coded(
+            "finding",
+            "type",
+            {
+                "indirect": "indirect",
+                "direct": "direct",
+                "combined": "pantaloon",
+                "femoral": "femoral",
+                "unknown": "not stated",
+            },
+        ),
+        coded("known_from", "known_by", SCOPE),
+        coded(
+            "reason",
+            "reason",
+            {
+                "hernia": "hernia",
+                "processus closed in passing": "processus",
+                "hydrocele": "hydrocele",
+                "with orchidopexy": "orchidopexy",
+            },
+        ),
+        coded("repair", "repair", {"high_ligation": "sac only", "tissue": "suture", "mesh": "mesh"}),
+        coded("approach", "approach", {"open": "open", "laparoscopic": "laparoscopic"}),
+        coded("occurrence", "occurrence", {"primary": "primary", "recurrent": "recurrent"}),
+        date("last_contact", "followed_until", "date"),
+        date("recurrence", "recurred_on", "date"),
+        coded(
+            "recurrence_from",
+            "recurrence_known_by",
+            {"examined": "examination", "telephone": "telephone", "re-operation": "re-operation"},
+        ),
+        coded(
+            "reoperation_finding",
+            "reoperation_type",
+            {"indirect": "indirect", "direct": "direct", "femoral": "femoral"},
+        ),
+        Column("urgent", lambda sheet: sheet.flags("emergency", True, False), ("emergency",)),
+        surgeon("surgeon", "B"),
+    ),
+)

@@ -1,0 +1,77 @@
+"""The invented study's protocol: a seed comes in, the text of ``study.toml`` goes out."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from hingeline.invented.hospitals import HOSPITALS, Hospital
+from hingeline.invented.patients import CUTOFF
+from hingeline.invented.population import COVERAGE, YEARS
+
+REPLICATES: Final = 199
+"""The demo's and CI's number; a study takes 2,000."""
+
+
+def protocol_text(seed: int) -> str:
+    """The protocol of the invented study, as ``study.toml``."""
+    return _HEAD.format(
+        seed=seed, cutoff=CUTOFF, replicates=REPLICATES, coverage=COVERAGE, years=list(YEARS)
+    ) + ("\n".join(_hospital(hospital) for hospital in HOSPITALS))
+
+
+def _hospital(hospital: Hospital) -> str:
+    youngest, handed_on = hospital.takes_ages
+    return (
+        "[[hospitals]]\n"
+        f'name = "{hospital.name}"\n'
+        f'sources = ["{hospital.path}"]\n'
+        f'legend = "legends/{hospital.slug}.toml"\n'
+        f"takes_ages = [{youngest:g}, {handed_on:g}]\n"
+        f'setting = "{hospital.setting}"\n'
+        f"since = {hospital.since}\n"
+        'approach = "both"\n'
+    )
+
+
+_HEAD = """\
+# The protocol of an invented study: hospitals, patients and figures are made up.
+format = 1
+
+[study]
+title = "From the child's hernia to the adult's: an invented study"
+question = "At what age does a groin hernia stop being the child's kind and become the adult's?"
+cutoff = {cutoff}
+seed = {seed}
+
+[counting]
+direct = ["direct", "combined"]
+among = ["indirect", "direct", "combined"]
+sex = "male"
+occurrence = "primary"
+reasons = ["hernia"]
+thresholds = [0.05, 0.10, 0.20, 0.30]
+headline_threshold = 0.10
+
+[ages]
+half_years_to = 30
+highest = 110
+drawn_to = 95
+
+[turns]
+most = 3
+apart_years = 2.0
+
+[resampling]
+replicates = {replicates}
+calibration = {replicates}
+
+[privacy]
+smallest_cell = 5
+
+[population]
+file = "sources/population.csv"
+coverage = {coverage}
+years = {years}
+standard = "european-2013"
+
+"""
