@@ -25,6 +25,7 @@ from hingeline.estimates.cells import (
     open_unit,
     units_per_year,
 )
+from hingeline.estimates.curve_band import Band, Steepest, steepest_growth
 from hingeline.estimates.isotonic import IsotonicFit, isotonic
 from hingeline.estimates.smooth import SETTLED, CurveDesign, Mode, prepare_curve, share_by_mix
 from hingeline.estimates.smoothness import choose_smoothness, settle
@@ -35,75 +36,6 @@ LEAST_AGES = 4
 """Fewer distinct ages than a cubic has coefficients tell nothing of a curve."""
 BAND_DRAWS = 10_000
 GROWTH_DRAWS = 2_000
-
-
-@dataclass(frozen=True)
-class Band:
-    """Shares with limits over ages.
-
-    Attributes
-    ----------
-    age, share, low, high : array, shape (ages,)
-    kind : str
-        ``pointwise`` covers at each age, ``simultaneous`` at all ages at once.
-    level : float
-    critical : float
-        How many standard errors wide on the logit.
-    """
-
-    age: Array
-    share: Array
-    low: Array
-    high: Array
-    kind: str
-    level: float
-    critical: float
-
-    def to_frame(self) -> pa.Table:
-        """One row an age."""
-        return pa.table({"age": self.age, "share": self.share, "low": self.low, "high": self.high})
-
-    def __str__(self) -> str:
-        return wording.band(self.kind, self.level, self.critical)
-
-
-@dataclass(frozen=True)
-class Steepest:
-    """Where the standardised share grows fastest.
-
-    Attributes
-    ----------
-    age : float
-        In the unit of the fit.
-    interval : tuple of float
-    points_per_year : float
-        Growth there, in percentage points a year, with ``points_interval``.
-    level : float
-    """
-
-    age: float
-    interval: tuple[float, float]
-    points_per_year: float
-    points_interval: tuple[float, float]
-    level: float
-
-    def to_frame(self) -> pa.Table:
-        """One row."""
-        return pa.table(
-            {
-                "age": [self.age],
-                "low": [self.interval[0]],
-                "high": [self.interval[1]],
-                "points_per_year": [self.points_per_year],
-                "points_low": [self.points_interval[0]],
-                "points_high": [self.points_interval[1]],
-            }
-        )
-
-    def __str__(self) -> str:
-        return wording.steepest(
-            self.age, self.interval, self.points_per_year, self.points_interval, self.level
-        )
 
 
 @dataclass(frozen=True)
@@ -236,22 +168,12 @@ class CurveFit:
                 "arguments lowest and highest",
                 "give a span within the data",
             )
-        years = np.linspace(low, high, max(int((high - low) / 0.1) + 1, 101))
-        weights = self._weights(mix)
-        draws = self._draws(GROWTH_DRAWS)
-        intercepts, within = np.hsplit(
-            self.beta + np.vstack([np.zeros_like(self.beta), draws]), [len(self.labels)]
+        drawn = self.beta + np.vstack([np.zeros_like(self.beta), self._draws(GROWTH_DRAWS)])
+        intercepts, within = np.hsplit(drawn, [len(self.labels)])
+        years, points = steepest_growth(
+            intercepts, within @ self.design.within.T, self.design.spline, self._weights(mix), low, high
         )
-        coefs = within @ self.design.within.T
-        level, slope = coefs @ self.design.spline.basis(years).T, coefs @ self.design.spline.slopes(years).T
-        density = np.zeros_like(level)
-        for group, weight in enumerate(weights):
-            if weight > 0:
-                share = expit(level + intercepts[:, group, None])
-                density += weight * share * (1 - share)
-        growth = 100 * density * slope
-        at = years[np.argmax(growth, axis=1)] * scale
-        points = growth.max(axis=1)
+        at = years * scale
         tails = [0.5 - self.level / 2, 0.5 + self.level / 2]
         age_limits, point_limits = np.quantile(at[1:], tails), np.quantile(points[1:], tails)
         return Steepest(
