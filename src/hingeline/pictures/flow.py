@@ -40,8 +40,8 @@ class Box:
         return self.left + self.wide / 2
 
 
-def draw_flow(figure: Figure, sheet: Sheet) -> Spec:
-    """Return the diagram of boxes and arrows."""
+def draw_flow(figure: Figure, sheet: Sheet, ages: tuple[float, float] | None = None) -> Spec:
+    """Return the diagram of boxes and arrows; it has no ages."""
     boxes = place(rows(figure, "boxes"), sheet)
     by_id = {box.row["id"]: box for box in boxes}
     tall = max((box.top + box.high for box in boxes), default=0) + 2

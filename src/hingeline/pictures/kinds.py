@@ -18,7 +18,9 @@ from hingeline.pictures.share import draw_share
 from hingeline.pictures.shares import draw_by_hospital, draw_by_sex
 from hingeline.pictures.theme import WIDE, Sheet
 
-DRAWERS: Final[dict[str, Callable[[Figure, Sheet], dict[str, Any]]]] = {
+Ages = tuple[float, float]
+
+DRAWERS: Final[dict[str, Callable[[Figure, Sheet, Ages | None], dict[str, Any]]]] = {
     "direct_share": draw_share,
     "direct_share_by_hospital": draw_by_hospital,
     "direct_share_by_sex": draw_by_sex,
@@ -30,7 +32,7 @@ DRAWERS: Final[dict[str, Callable[[Figure, Sheet], dict[str, Any]]]] = {
 """Kind → the function that draws it; every kind of `answers.figures.KINDS` has one."""
 
 
-def draw(figure: Figure, sheet: Sheet = WIDE) -> dict[str, Any]:
+def draw(figure: Figure, sheet: Sheet = WIDE, ages: Ages | None = None) -> dict[str, Any]:
     """Draw a figure.
 
     Parameters
@@ -39,6 +41,8 @@ def draw(figure: Figure, sheet: Sheet = WIDE) -> dict[str, Any]:
         Frames of the columns that `hingeline.answers.figures` names for its kind.
     sheet : Sheet
         `WIDE` for page, paper and lecture hall; `NARROW` for a telephone.
+    ages : tuple of float, optional
+        First and last age in years to show, where a picture of ages is seen closer; all by default.
 
     Returns
     -------
@@ -51,4 +55,4 @@ def draw(figure: Figure, sheet: Sheet = WIDE) -> dict[str, Any]:
         When the kind is not known or a frame lacks a column.
     """
     check(figure)
-    return DRAWERS[figure.kind](figure, sheet)
+    return DRAWERS[figure.kind](figure, sheet, ages)

@@ -18,10 +18,10 @@ OWN_SCALE = 3.0
 """A sex whose highest rate is more than so many times lower gets a scale of its own."""
 
 
-def draw_rates(figure: Figure, sheet: Sheet) -> Spec:
+def draw_rates(figure: Figure, sheet: Sheet, ages: tuple[float, float] | None = None) -> Spec:
     """Return the rates by age, one plot a sex."""
     shown = rows(figure, "lines")
-    ages = age_domain([r["age_from"] for r in shown], [r["age_to"] for r in shown])
+    ages = ages or age_domain([r["age_from"] for r in shown], [r["age_to"] for r in shown])
     sexes = list(dict.fromkeys(r["sex"] for r in shown))
     tops = {sex: max(finite([r["rate"] for r in shown if r["sex"] == sex]), default=1.0) for sex in sexes}
     own = max(tops.values(), default=1) > OWN_SCALE * min(tops.values(), default=1)
@@ -70,7 +70,7 @@ def _panel(shown: list[Row], sex: str, places: list[float]) -> Panel:
         bands = [_band(apiece[t], line_colour(t), x, y) for t in kinds]
         return [*bands, *(layer for t in kinds for layer in _line(apiece[t], t))]
 
-    return Panel(SEX_WORDS.get(sex, sex), "", drawn, places, ",~g")
+    return Panel(SEX_WORDS.get(sex, sex), "", drawn, places, ",~f")
 
 
 def _told(row: Row) -> Row:

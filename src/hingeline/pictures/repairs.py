@@ -35,13 +35,13 @@ SEX_WORDS = {"male": "Boys and men", "female": "Girls and women"}
 TYPE_WORDS = {name: ("type unknown" if name == "unknown" else name) for name in TYPE_STYLES}
 
 
-def draw_repairs(figure: Figure, sheet: Sheet) -> Spec:
+def draw_repairs(figure: Figure, sheet: Sheet, ages: tuple[float, float] | None = None) -> Spec:
     """Return the repairs by age, stacked by type, with humps and trough marked; one plot a sex when there are two."""
     bars, marks = rows(figure, "bars"), rows(figure, "marks")
-    ages = age_domain([r["age_from"] for r in bars], [r["age_to"] for r in bars])
+    ages = ages or age_domain([r["age_from"] for r in bars], [r["age_to"] for r in bars])
     plot = sheet.width - sheet.axis - 12.0
     sexes = list(dict.fromkeys(r["sex"] for r in bars))
-    views = [key(type_entries(bars), sheet, plot)]
+    views = [key(type_entries(bars), sheet, plot, left=-sheet.axis)]
     for i, sex in enumerate(sexes):
         shown = [r for r in bars if r["sex"] == sex]
         told = "" if len(sexes) == 1 else f"{SEX_WORDS.get(sex, sex)}: "
@@ -49,12 +49,12 @@ def draw_repairs(figure: Figure, sheet: Sheet) -> Spec:
     return whole(figure.title, figure.alt, sheet, views, spacing=14)
 
 
-def draw_hospitals(figure: Figure, sheet: Sheet) -> Spec:
+def draw_hospitals(figure: Figure, sheet: Sheet, ages: tuple[float, float] | None = None) -> Spec:
     """Return one small plot a hospital, each on its own scale, with the ages that it does not take shaded."""
     bars = rows(figure, "bars")
     limits = {r["hospital"]: r for r in rows(figure, "limits")}
     hospitals = list(dict.fromkeys([*(r["hospital"] for r in bars), *limits]))
-    ages = age_domain([r["age_from"] for r in bars], [r["age_to"] for r in bars])
+    ages = ages or age_domain([r["age_from"] for r in bars], [r["age_to"] for r in bars])
     panels = [
         _hospital([r for r in bars if r["hospital"] == name], name, limits.get(name), ages)
         for name in hospitals

@@ -8,6 +8,7 @@ none lies on another.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -30,45 +31,87 @@ from hingeline.pictures.pieces import (
 )
 from hingeline.pictures.theme import Sheet, colour
 
+TITLE = "Direct share of inguinal hernias"
 GUIDE = [2, 3]
 BARE = {"type": "quantitative", "axis": None}
 
 
-def draw_share(figure: Figure, sheet: Sheet) -> Spec:
+def draw_share(figure: Figure, sheet: Sheet, ages: tuple[float, float] | None = None) -> Spec:
     """Return the direct share by age with fit, curve, turns and crossings."""
     points = [told(row) for row in rows(figure, "points")]
     curve, hinge = rows(figure, "curve"), rows(figure, "hinge")
     turns, crossings = rows(figure, "turns"), rows(figure, "crossings")
-    ages = age_domain([r["age_from"] for r in points], [r["age_to"] for r in points])
+    if ages is None:
+        ages = age_domain([r["age_from"] for r in points], [r["age_to"] for r in points])
+    else:
+        points = [r for r in points if ages[0] <= r["age"] <= ages[1]]
+        curve, hinge = (within(line, ages) for line in (curve, hinge))
+        turns, crossings = ([r for r in marks if _inside(r, ages)] for marks in (turns, crossings))
     places = share_ticks(points, [*curve, *hinge], [r["threshold"] for r in crossings], 8)
-    top = places[-1]
     margin = 0.0 if sheet.narrow else _margin(crossings, sheet)
-    plot = sheet.width - sheet.axis - margin - 12
-    tall = 300 if sheet.narrow else 400
+    plot, tall = sheet.width - sheet.axis - margin - 12, 300.0 if sheet.narrow else 400.0
     size = Size.of(points, most=110 if sheet.narrow else 190)
-    x, y = age_axis(ages, sheet, plot), tall_axis(places, sheet, "Direct share of inguinal hernias", "%")
+    x, y = age_axis(ages, sheet, plot), tall_axis(places, sheet, TITLE, "%")
     layers = [
-        *_thresholds(crossings, ages, plot, tall, top),
         *_bands(curve, x, y),
-        *_guides(turns, top),
-        *share_points(points, top, x, y, size),
+        *_thresholds(crossings, ages),
+        *_guides(turns),
+        *share_points(points, places[-1], x, y, size),
         _line(curve, colour("curve"), 1.5),
         *hinge_layers(hinge),
         *_turn_marks(turns),
         *_crossing_marks(crossings, ages),
     ]
     if margin:
-        layers += _crossing_labels(crossings, plot, margin, tall, top, sheet)
+        layers += _crossing_labels(crossings, plot, margin, tall, places[-1], sheet)
     views = [
-        key(_entries(points, size), sheet, plot + margin),
+        key(_entries(points, size), sheet, plot + margin, left=-sheet.axis),
         {"width": plot, "height": tall, "layer": layers},
     ]
-    tracks = _turn_tracks(turns)
-    if margin == 0:
-        tracks += _crossing_tracks(crossings, ages)
+    tracks = _turn_tracks(turns)[::-1] + ([] if margin else _crossing_tracks(crossings))
     if tracks:
         views.append(_tracks(tracks, ages, plot, margin, sheet))
     return whole(figure.title, figure.alt, sheet, views, spacing=10)
+
+
+def close_up(figure: Figure) -> tuple[float, float] | None:
+    """Return ages in which to see the picture closer: round the first turns and crossings, when they lie close.
+
+    None when the figure is of another kind, spans less than 40 years, or has no two marks within 12 years.
+    """
+    if figure.kind != "direct_share":
+        return None
+    points = rows(figure, "points")
+    whole_span = age_domain([r["age_from"] for r in points], [r["age_to"] for r in points])
+    marks = sorted(finite([r["age"] for name in ("turns", "crossings") for r in rows(figure, name)]))
+    near = [age for age in marks if age - marks[0] <= 12] if marks else []
+    if len(near) < 2 or whole_span[1] - whole_span[0] < 40:
+        return None
+    low = max(whole_span[0], 5.0 * math.floor((near[0] - 6) / 5))
+    high = min(whole_span[1], 5.0 * math.ceil((near[-1] + 6) / 5))
+    return low, high
+
+
+def within(line: list[Row], ages: tuple[float, float]) -> list[Row]:
+    """Cut a line at two ages, with a point put in at each by straight interpolation."""
+    kept = [r for r in line if ages[0] <= r["age"] <= ages[1]]
+    for edge, front in ((ages[0], True), (ages[1], False)):
+        pair = next((p for p in itertools.pairwise(line) if p[0]["age"] < edge < p[1]["age"]), None)
+        if pair is not None:
+            kept.insert(0 if front else len(kept), _between_rows(*pair, edge))
+    return kept
+
+
+def _between_rows(a: Row, b: Row, age: float) -> Row:
+    part = (age - a["age"]) / (b["age"] - a["age"])
+    return {
+        name: None if a[name] is None or b[name] is None else a[name] + part * (b[name] - a[name])
+        for name in a
+    } | {"age": age}
+
+
+def _inside(mark: Row, ages: tuple[float, float]) -> bool:
+    return mark["age"] is not None and ages[0] <= mark["age"] <= ages[1]
 
 
 def told(row: Row) -> Row:
@@ -243,7 +286,7 @@ def hinge_layers(hinge: list[Row], thick: float = 3) -> list[Spec]:
     return [_line(hinge, colour("paper"), thick + 2.5), _line(hinge, colour("ink"), thick)]
 
 
-def _guides(turns: list[Row], top: float) -> list[Spec]:
+def _guides(turns: list[Row]) -> list[Spec]:
     """Return a dotted line from each identified turn on the fit down to the foot."""
     feet = [
         {"age": r["age"], "share": r["share"], "foot": 0}
@@ -300,9 +343,7 @@ def _turn_told(row: Row) -> Row:
     return {name: row[name] for name in ("number", "age", "share", "label")}
 
 
-def _thresholds(
-    crossings: list[Row], ages: tuple[float, float], plot: float, tall: float, top: float
-) -> list[Spec]:
+def _thresholds(crossings: list[Row], ages: tuple[float, float]) -> list[Spec]:
     """Return the thin horizontal rules, each over the whole width."""
     lines = [{"threshold": r["threshold"], "from": ages[0], "to": ages[1]} for r in crossings]
     return [
@@ -439,7 +480,7 @@ def _turn_tracks(turns: list[Row]) -> list[Row]:
     return tracks
 
 
-def _crossing_tracks(crossings: list[Row], ages: tuple[float, float]) -> list[Row]:
+def _crossing_tracks(crossings: list[Row]) -> list[Row]:
     return [
         {
             "what": "crossing",
@@ -462,7 +503,7 @@ def _tracks(tracks: list[Row], ages: tuple[float, float], plot: float, margin: f
     layers: list[Spec] = []
     scale = plot / (ages[1] - ages[0])
     shown = {"domain": list(ages), "nice": False, "zero": False}
-    for i, track in enumerate(reversed(tracks)):
+    for i, track in enumerate(tracks):
         middle = step * (i + (0.72 if sheet.narrow else 0.5))
         bars = [
             {"from": cut(a, *ages), "to": cut(b, *ages)}

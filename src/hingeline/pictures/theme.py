@@ -7,6 +7,7 @@ lightness (so in grey too), in dash and in mark, and are always labelled in word
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -35,6 +36,8 @@ class Paper:
         Types of hernia.
     edge : str
         Outline of what is paler than the paper allows (type unknown).
+    link : str
+        Links and what has the keyboard's focus.
     """
 
     paper: str
@@ -51,6 +54,7 @@ class Paper:
     femoral: str
     unknown: str
     edge: str
+    link: str
 
 
 LIGHT: Final = Paper(
@@ -68,6 +72,7 @@ LIGHT: Final = Paper(
     femoral="#3b1f4d",
     unknown="#bcc3c7",
     edge="#6c767c",
+    link="#0a4d7a",
 )
 DARK: Final = Paper(
     paper="#12191d",
@@ -84,6 +89,7 @@ DARK: Final = Paper(
     femoral="#e6dcf2",
     unknown="#5f6b72",
     edge="#8d9aa2",
+    link="#8cc4ee",
 )
 
 
@@ -147,13 +153,20 @@ def variables(paper: Paper) -> dict[str, str]:
 
 
 def by_variable(drawing: str) -> str:
-    """Replace each colour of the white paper by its custom property, so that a page can turn dark without redrawing.
+    """Replace each colour of the white paper by its custom property: a page then turns dark without redrawing.
 
-    `drawing` is SVG or a specification as JSON. What was a colour becomes ``var(--hl-ink)``.
+    `drawing` is SVG, or a specification as JSON without blanks after colons. What was a colour as the value of an
+    attribute or of a property that paints becomes ``var(--hl-ink)``; the same letters in a name are left alone.
     """
-    for name, value in vars(LIGHT).items():
-        drawing = drawing.replace(f'"{value}"', f'"var(--hl-{name})"')
-    return drawing
+    names = {value: name for name, value in vars(LIGHT).items()}
+    return _PAINTED.sub(
+        lambda found: f'{found[1]}"var(--hl-{names[found[2]]})"' if found[2] in names else found[0], drawing
+    )
+
+
+_PAINTED: Final = re.compile(
+    r'((?:\b(?:fill|stroke)=)|(?:"(?:fill|stroke|background|value|[A-Za-z]*[cC]olor)":))"(#[0-9a-f]{6})"'
+)
 
 
 def config(sheet: Sheet) -> dict[str, Any]:

@@ -1,0 +1,97 @@
+"""An outline as PDF, set by Typst: the same sentences, pictures (as vectors) and tables as the page.
+
+An `Outline` comes in, bytes go out. Words reach Typst as data (JSON), never as markup, so that no name in a record
+can be read as code; the file's date is that of the data, so that the same outline gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+import re
+from pathlib import Path
+from typing import Any, Final
+
+import typst
+
+from hingeline.pictures import fonts, theme
+from hingeline.writing.outline import Block, Note, Outline, Picture, Sentence, Table
+
+_TEMPLATE: Final = Path(__file__).with_name("report.typ")
+_MONTHS: Final = (
+    "january february march april may june july august september october november december".split()
+)
+
+
+def render_pdf(outline: Outline) -> bytes:
+    """Write an outline as a tagged PDF on A4, page numbers and caution at the foot of each page.
+
+    Parameters
+    ----------
+    outline : Outline
+
+    Returns
+    -------
+    bytes
+    """
+    colours = {name: getattr(theme.LIGHT, name) for name in ("ink", "soft", "rule", "wash")}
+    made = typst.compile(
+        _TEMPLATE.read_bytes(),
+        font_paths=[str(fonts.FOLDER)],
+        ignore_system_fonts=True,
+        format="pdf",
+        sys_inputs={"report": json.dumps(_plain(outline), ensure_ascii=False), **colours},
+        timestamp=dated(outline.dated),
+        pdf_standards="ua-1",
+    )
+    return bytes(made)
+
+
+def dated(words: str) -> datetime.datetime:
+    """Return the first date found in words, as ``30 June 2025`` or ``2025-06-30``; 1 January 2000 when there is none."""
+    iso = re.search(r"\b(\d{4})-(\d{2})-(\d{2})\b", words)
+    said = re.search(r"\b(\d{1,2}) ([A-Za-z]+) (\d{4})\b", words)
+    try:
+        if iso:
+            year, month, day = (int(part) for part in iso.groups())
+            return datetime.datetime(year, month, day, tzinfo=datetime.UTC)
+        if said:
+            month = _MONTHS.index(said[2].lower()) + 1
+            return datetime.datetime(int(said[3]), month, int(said[1]), tzinfo=datetime.UTC)
+    except ValueError:
+        pass
+    return datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)
+
+
+def _plain(outline: Outline) -> dict[str, Any]:
+    return {
+        "title": outline.title,
+        "question": outline.question,
+        "dated": outline.dated,
+        "caution": outline.caution,
+        "marks": [list(mark) for mark in outline.marks],
+        "sections": [
+            {"heading": section.heading, "blocks": [_block(block) for block in section.blocks]}
+            for section in outline.sections
+        ],
+    }
+
+
+def _block(block: Block) -> dict[str, Any]:
+    match block:
+        case Sentence():
+            return {"is": "sentence", "text": block.text, "lead": block.lead}
+        case Picture():
+            named = {"number": block.number, "title": block.title, "note": block.caption}
+            return {"is": "picture", "svg": block.svg, "alt": block.alt, **named}
+        case Table():
+            named = {"number": block.number, "title": block.title, "note": block.note}
+            return {
+                "is": "table",
+                "heads": block.heads,
+                "rows": block.rows,
+                "numeric": block.numeric,
+                **named,
+            }
+        case Note():
+            return {"is": "note", "kind": block.kind, "title": block.title, "items": block.items}
