@@ -6,7 +6,7 @@ pooled and for each group alone: pooling a children's and an adult hospital make
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -117,9 +117,20 @@ class AgeModes:
 
     @property
     def groups_with_all_humps(self) -> tuple[str, ...]:
-        """Groups that alone have as many humps as the pool; if none has, pooling may have made them."""
-        most = len(self.humps)
-        return tuple(str(g.group) for g in self.groups if len(g.humps) >= most)
+        """Groups that alone show each hump of the pool; if none does, pooling may have made them.
+
+        A group shows a hump when one of its own lies nearer to it than half-way to the next trough.
+        """
+        troughs = [trough.age for trough in self.troughs]
+        near = [min((abs(hump.age - age) for age in troughs), default=np.inf) / 2 for hump in self.humps]
+        return tuple(
+            str(group.group)
+            for group in self.groups
+            if all(
+                any(abs(own.age - hump.age) <= reach for own in group.humps)
+                for hump, reach in zip(self.humps, near, strict=True)
+            )
+        )
 
     def to_frame(self) -> pa.Table:
         """One row a hump or trough; the group is null when pooled."""
@@ -150,6 +161,7 @@ def age_modes(
     count: ArrayLike,
     *,
     groups: Sequence[Hashable] | NDArray[np.generic] | None = None,
+    limits: Mapping[str, tuple[float, float]] | None = None,
     lowest: float = 0.0,
     highest: float | None = None,
     width: float | ArrayLike = 0.0,
@@ -167,6 +179,9 @@ def age_modes(
         Middles of the bins and cases in them; exact ages with counts of 1 will do.
     groups : sequence, (bins,), optional
         Group (hospital) of each bin.
+    limits : mapping of str to (float, float), optional
+        Youngest and oldest age that a group takes, where it does not take all: its density is reflected there,
+        and its cases beyond them are left out of its own curve.
     lowest, highest : float
         The ages that could be seen; the density is reflected at both. Left out, `highest` is the oldest seen.
     width : float or array_like, (bins,)
@@ -201,7 +216,9 @@ def age_modes(
     generator = np.random.default_rng(seed)
 
     def one(group: str | None, here: NDArray[np.bool_]) -> Distribution:
-        grid = Grid.over(x[here], n[here], spans[here], float(lowest), top, bounded=True)
+        low, high = (lowest, top) if group is None else (limits or {}).get(group, (lowest, top))
+        low, high = max(float(low), float(lowest)), min(float(high), top)
+        grid = Grid.over(x[here], n[here], spans[here], low, high, bounded=True)
         return _distribution(group, grid, bandwidth, replicates, generator, level)
 
     pooled = one(None, np.ones(len(x), dtype=bool))
