@@ -1,0 +1,185 @@
+"""Intake: a hospital's exports and its legend to checked cases, with every row accounted for.
+
+Paths and a `Legend` come in; an `Intake` goes out: the cases, what was set aside, corrected or noted and why,
+and the tally of the way from rows to cases. Files are parsed once, in an in-memory DuckDB; no identifier and
+no date of birth passes this door.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+import pyarrow as pa
+
+from .. import wording
+from ..errors import HingelineError
+from .flow import count_flow
+from .frames import frames
+from .groins import connect, read_groins
+from .identifiers import suspects
+from .judging import cases, judge
+from .legend import Legend
+from .legend_model import fold
+from .listing import list_broken, list_rows_without_groin, summarise, write_set_aside
+from .rules import RULES, Rule
+from .source import Source, open_source
+
+__all__ = ["Intake", "check_hospital", "read_hospital", "summarise", "write_set_aside"]
+
+Progress = Callable[[str, int, int], None]
+"""``progress(what, done, of)``."""
+
+
+@dataclass(frozen=True)
+class Intake:
+    """What intake made of one hospital's exports.
+
+    Attributes
+    ----------
+    hospital : str
+    cases : pyarrow.Table
+        In `hingeline.vocabulary.CASE_SCHEMA`, in the order of files, rows and sides.
+    set_aside : pyarrow.Table
+        In `SET_ASIDE_SCHEMA`: what was set aside, corrected or noted.
+    flow : pyarrow.Table
+        In `hingeline.records.flow.FLOW_SCHEMA`: the way from rows to cases, in counts.
+    detected : tuple of str
+        What was detected in the files and why, as sentences.
+    fingerprints : tuple of (str, str)
+        File name and SHA-256 of each source.
+    """
+
+    hospital: str
+    cases: pa.Table
+    set_aside: pa.Table
+    flow: pa.Table
+    detected: tuple[str, ...]
+    fingerprints: tuple[tuple[str, str], ...]
+
+    def to_frame(self) -> pa.Table:
+        """Return the cases."""
+        return self.cases
+
+    def __str__(self) -> str:
+        steps = {(row["step"], row["reason"]): row for row in self.flow.to_pylist() if row["reason"] == ""}
+        rows = steps["rows read", ""]["rows"]
+        groins = steps["groins read", ""]["groins"]
+        return wording.records_read(
+            self.hospital, rows, groins, self.cases.num_rows, groins - self.cases.num_rows
+        )
+
+
+def read_hospital(
+    sources: Sequence[Path | str],
+    legend: Legend,
+    *,
+    cutoff: date,
+    key: bytes,
+    progress: Progress | None = None,
+    rules: Sequence[Rule] = RULES,
+) -> Intake:
+    """Read one hospital's exports.
+
+    Parameters
+    ----------
+    sources : sequence of Path or str
+        Its files, all of the form that the legend describes.
+    legend : Legend
+    cutoff : date
+        Data cut-off of the study: later operations are in the future.
+    key : bytes
+        At most 64 bytes; of patients' and surgeons' keys the first 64 bits of HMAC-SHA-256 over hospital,
+        field and key are kept.
+    progress : callable, optional
+        ``progress(what, done, of)``.
+    rules : sequence of Rule
+        What a case must satisfy.
+
+    Raises
+    ------
+    HingelineError
+        When a file cannot be opened, lacks a column of the legend, or holds a column of identifiers that the
+        legend neither drops nor uses as a key.
+    """
+    if not sources:
+        raise HingelineError(
+            f"{legend.hospital} has no files to read", legend.where(), "Name its sources in the study"
+        )
+    tell = progress or (lambda what, done, of: None)
+    opened = []
+    for number, path in enumerate(sources):
+        tell(f"opening {Path(path).name}", number, len(sources) + 1)
+        source = open_source(path, legend.file, columns=legend.columns())
+        _refuse_identifiers(source, legend)
+        opened.append(source)
+    tell(f"reading {legend.hospital}", len(sources), len(sources) + 1)
+    intake = _judged(opened, legend, cutoff, key, rules)
+    tell(f"reading {legend.hospital}", len(sources) + 1, len(sources) + 1)
+    return intake
+
+
+def check_hospital(
+    sources: Sequence[Path | str],
+    legend: Legend,
+    *,
+    cutoff: date,
+    key: bytes,
+    progress: Progress | None = None,
+) -> Intake:
+    """Read one hospital's exports to tell what is wrong: as `read_hospital`, which writes nothing either."""
+    return read_hospital(sources, legend, cutoff=cutoff, key=key, progress=progress)
+
+
+def _judged(
+    opened: Sequence[Source], legend: Legend, cutoff: date, key: bytes, rules: Sequence[Rule]
+) -> Intake:
+    made, without = frames(opened, legend)
+    mapped = frozenset(name for frame in made for name, how in frame.fields.items() if how.column is not None)
+    database = connect()
+    try:
+        told = read_groins(database, made, legend, cutoff, key)
+        # What a person has settled (decisions.csv) is to be applied here, between reading and judging.
+        judge(database, rules, mapped)
+        table = cases(database, legend.hospital, rules, mapped)
+        listed = list_broken(database, legend.hospital, rules)
+        flow = count_flow(database, legend.hospital, rules, opened, without)
+    finally:
+        database.close()
+    flow.assert_balanced(table.num_rows)
+    return Intake(
+        hospital=legend.hospital,
+        cases=table,
+        set_aside=pa.concat_tables([list_rows_without_groin(legend.hospital, opened, without), listed]),
+        flow=flow.table,
+        detected=(*(sentence for source in opened for sentence in source.detected), *told),
+        fingerprints=tuple((source.path.name, source.fingerprint) for source in opened),
+    )
+
+
+def _refuse_identifiers(source: Source, legend: Legend) -> None:
+    """Stop at columns that identify people, all of them named at once."""
+    dropped = {fold(column) for column in legend.drop.columns}
+    hashed = {
+        fold(how.column)
+        for _, name, how in legend.mapped()
+        if name in ("patient", "surgeon", "born_on") and how.column is not None
+    }
+    names = dict(zip(source.table.column_names, source.header, strict=True))
+    found = suspects(
+        source,
+        allowed=[name for name, header in names.items() if fold(header) in hashed],
+        dropped=[name for name, header in names.items() if fold(header) in dropped],
+    )
+    if found:
+        one = found[0]
+        listed = wording.listed([repr(suspect.column) for suspect in found])
+        raise HingelineError(
+            f"Column {one.column!r} seems to identify people: {one.why}"
+            if len(found) == 1
+            else f"Columns {listed} seem to identify people; {one.column!r}, for one: {one.why}",
+            f"{source.where}, column {wording.listed([suspect.letter for suspect in found])}",
+            f"Remove from the file, or add to [drop] columns of {legend.path or 'the legend'}: {listed}",
+        )

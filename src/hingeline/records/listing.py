@@ -1,0 +1,185 @@
+"""The list of what was set aside, corrected or noted: made, counted and written.
+
+The table ``broken`` and the rows that hold no groin come in; a table in `SET_ASIDE_SCHEMA` goes out, and from
+it counts by rule and a CSV file that is safe to open in a spreadsheet.
+"""
+
+from __future__ import annotations
+
+import csv
+import os
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final, Protocol
+
+import pyarrow as pa
+
+from ..errors import HingelineError
+from .identifiers import masked
+from .layout import pc
+from .rules import Rule
+from .source import Source
+
+_COLUMNS: Final[list[pa.Field[Any]]] = [
+    pa.field("hospital", pa.string()),
+    pa.field("file", pa.string()),
+    pa.field("sheet", pa.string()),
+    pa.field("row", pa.int64()),
+    pa.field("side", pa.string()),
+    pa.field("field", pa.string()),
+    pa.field("value", pa.string()),
+    pa.field("rule", pa.string()),
+    pa.field("severity", pa.string()),
+    pa.field("todo", pa.string()),
+]
+SET_ASIDE_SCHEMA: Final = pa.schema(_COLUMNS)
+"""One row a broken rule, identifying values masked; rows that hold no groin have neither side nor field."""
+
+
+class HasSetAside(Protocol):
+    """Whatever carries a list of what was set aside, such as an `Intake`."""
+
+    @property
+    def set_aside(self) -> pa.Table:
+        """The list, in `SET_ASIDE_SCHEMA`."""
+
+
+Listed = pa.Table | HasSetAside
+
+
+def _table(listed: Listed) -> pa.Table:
+    return listed if isinstance(listed, pa.Table) else listed.set_aside
+
+
+def list_broken(database: Any, hospital: str, rules: Sequence[Rule]) -> pa.Table:
+    """Every broken rule with its place in the file, identifying values masked."""
+    table: pa.Table = database.sql(
+        "SELECT source_file, sheet, source_row, side, field, value, rule "
+        "FROM broken JOIN found USING (groin) ORDER BY groin, rule, field"
+    ).to_arrow_table()
+    rule: Any = table.column("rule")
+    masked_once = lru_cache(maxsize=None)(masked)
+    values = [
+        masked_once(field, value) if value else ""
+        for field, value in zip(
+            table.column("field").to_pylist(), table.column("value").to_pylist(), strict=True
+        )
+    ]
+
+    def of_rule(texts: Iterable[str]) -> Any:
+        return pa.array(list(texts), pa.string()).take(rule.combine_chunks())
+
+    columns = [
+        pa.array([hospital] * table.num_rows, pa.string()),
+        table.column("source_file"),
+        table.column("sheet"),
+        table.column("source_row"),
+        pc.fill_null(table.column("side"), ""),
+        table.column("field"),
+        pa.array(values, pa.string()),
+        of_rule(one.name for one in rules),
+        of_rule(one.severity for one in rules),
+        of_rule(one.todo for one in rules),
+    ]
+    return pa.table(columns, schema=SET_ASIDE_SCHEMA)
+
+
+def list_rows_without_groin(
+    hospital: str, opened: Sequence[Source], without: Sequence[tuple[Source, Any]]
+) -> pa.Table:
+    """Every row that holds no groin, or that does not fit its header."""
+    rows = [
+        (source, broken.row, broken.why, "Correct the row in the file: a delimiter or a line break too many")
+        for source in opened
+        for broken in source.broken
+    ] + [
+        (source, row, "no groin on either side", "Nothing, if the patient had no operation")
+        for source, numbers in without
+        for row in numbers.to_pylist()
+    ]
+    return pa.Table.from_pylist(
+        [
+            {
+                "hospital": hospital,
+                "file": source.path.name,
+                "sheet": source.sheet,
+                "row": row,
+                "side": "",
+                "field": "",
+                "value": "",
+                "rule": why,
+                "severity": "set aside",
+                "todo": todo,
+            }
+            for source, row, why, todo in rows
+        ],
+        schema=SET_ASIDE_SCHEMA,
+    )
+
+
+def summarise(set_aside: Sequence[Listed]) -> pa.Table:
+    """Count by hospital and rule what was set aside, corrected or noted.
+
+    Parameters
+    ----------
+    set_aside : sequence of pyarrow.Table or Intake
+        Lists, or the intakes that hold them.
+
+    Returns
+    -------
+    pyarrow.Table
+        ``hospital``, ``rule``, ``severity`` and ``rows`` (lines of the list, one a field and groin), most
+        severe first.
+    """
+    tables = [_table(one) for one in set_aside]
+    whole = pa.concat_tables(tables) if tables else SET_ASIDE_SCHEMA.empty_table()
+    counted: Any = whole.group_by(["hospital", "rule", "severity"], use_threads=False).aggregate(
+        [([], "count_all")]
+    )
+    place = {severity: number for number, severity in enumerate(("set aside", "corrected", "noted"))}
+    order = {name: number for number, name in enumerate(dict.fromkeys(whole.column("hospital").to_pylist()))}
+    rows = sorted(
+        counted.to_pylist(),
+        key=lambda row: (order[row["hospital"]], place[row["severity"]], -row["count_all"], row["rule"]),
+    )
+    return pa.table(
+        {
+            "hospital": pa.array([row["hospital"] for row in rows], pa.string()),
+            "rule": pa.array([row["rule"] for row in rows], pa.string()),
+            "severity": pa.array([row["severity"] for row in rows], pa.string()),
+            "rows": pa.array([row["count_all"] for row in rows], pa.int64()),
+        }
+    )
+
+
+def write_set_aside(set_aside: Listed | Sequence[Listed], path: Path) -> None:
+    """Write the list as CSV; text that a spreadsheet would take for a formula is made plain text.
+
+    The file is replaced as a whole, so that a list that could not be written leaves the last one standing.
+    """
+    tables = [_table(one) for one in set_aside] if isinstance(set_aside, Sequence) else [_table(set_aside)]
+    whole = pa.concat_tables(tables) if tables else SET_ASIDE_SCHEMA.empty_table()
+    waiting = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        with waiting.open("w", encoding="utf-8-sig", newline="") as file:
+            writer = csv.writer(file)
+            writer.writerow(whole.column_names)
+            for batch in whole.to_batches():
+                columns = [column.to_pylist() for column in batch.columns]
+                writer.writerows(map(_plain, row) for row in zip(*columns, strict=True))
+        waiting.replace(path)
+    except OSError as error:
+        waiting.unlink(missing_ok=True)
+        raise HingelineError(
+            f"The list of what was set aside cannot be written ({error.strerror or error})",
+            str(path),
+            "Check that the folder may be written and the file is not open elsewhere",
+        ) from None
+
+
+def _plain(cell: object) -> object:
+    """Put an apostrophe before text that begins like a formula (OWASP, CSV injection)."""
+    if isinstance(cell, str) and cell.startswith(("=", "+", "-", "@", "\t", "\r")):
+        return f"'{cell}"
+    return cell

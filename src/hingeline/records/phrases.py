@@ -1,0 +1,171 @@
+"""The few phrases of SQL that engines say differently: dates, numbers, days between, capture, keyed hash.
+
+Each function takes SQL expressions and returns one, in the words of an engine. All of them yield NULL for
+what cannot be read and never abort a query. A further engine is a further `Phrases` in `PHRASES`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final, Literal
+
+Engine = Literal["duckdb"]
+
+
+@dataclass(frozen=True)
+class Phrases:
+    """One engine's phrases.
+
+    Attributes
+    ----------
+    date_parts : (text, order) -> struct
+        Year, month and day as text (``y``, ``m``, ``d``), each empty when the text is no date.
+    date_of : (parts, text, latest) -> date
+        The date; a two-digit year falls into the latest century in which it is not after `latest`. Serial
+        numbers of spreadsheets are understood.
+    number : (text, decimal) -> double
+    days_between : (first, second) -> integer
+    capture : (text, pattern, group) -> text
+    matches : (text, pattern) -> boolean
+    keyed_hash : (text, inner, outer) -> 64-bit integer
+        First 64 bits of HMAC-SHA-256 (RFC 2104); `inner` and `outer` are the padded keys.
+    """
+
+    date_parts: Callable[[str, str], str]
+    date_of: Callable[[str, str, str], str]
+    number: Callable[[str, str], str]
+    days_between: Callable[[str, str], str]
+    capture: Callable[[str, str, int], str]
+    matches: Callable[[str, str], str]
+    keyed_hash: Callable[[str, str, str], str]
+
+
+def quoted(text: str) -> str:
+    """Write a text as a literal of SQL."""
+    return "'" + text.replace("'", "''") + "'"
+
+
+_TIME: Final = r"(?:[T ,]+\d{1,2}[:.h]\d{2}.*)?$"
+_YEAR_FIRST: Final = r"^(\d{4})\s*[-/. ]\s*(\d{1,2})\s*[-/. ]\s*(\d{1,2})" + _TIME
+_COMPACT: Final = r"^((?:18|19|20|21)\d{2})(0[1-9]|1[0-2])([0-2]\d|3[01])(?:\d{4}|\d{6})?$"
+_THREE: Final = r"^(\d{1,2})\s*[-/. ]\s*(\d{1,2})\s*[-/. ]\s*(\d{4}|\d{2})" + _TIME
+_SHORT_YEAR_FIRST: Final = r"^(\d{2})\s*[-/. ]\s*(\d{1,2})\s*[-/. ]\s*(\d{1,2})" + _TIME
+_DAY_NAME: Final = r"^(\d{1,2})\.?[\s/-]*(?:de )?(\p{L}{3,})\.?[\s/,-]*(?:de )?(\d{4}|\d{2})" + _TIME
+_NAME_DAY: Final = r"^(\p{L}{3,})\.?\s+(\d{1,2})\.?,?\s+(\d{4})" + _TIME
+_SERIAL: Final = r"^\d{4,5}(?:[.,]\d+)?$"
+_YEAR_ALONE: Final = r"^(?:18|19|20|21)\d{2}$"
+
+THREE_PARTS: Final = _THREE
+"""A date whose order the text does not tell: two short numbers, then a year."""
+
+_MONTHS: Final = (
+    # English, German, French, Spanish, Italian, Dutch, Portuguese and the Nordic languages, without accents.
+    r"^(jan|ene|gen)",
+    r"^(feb|fev)",
+    r"^(mar|mae|mrt|maa)",
+    r"^(apr|avr|abr)",
+    r"^(may|mai|mei|mag|maj)",
+    r"^(jun|juin|giu)",
+    r"^(jul|juil|lug)",
+    r"^(aug|aou|ago)",
+    r"^(sep|set)",
+    r"^(oct|okt|ott|out)",
+    r"^nov",
+    r"^(dec|dez|dic|des)",
+)
+
+
+def _duckdb_matches(text: str, pattern: str) -> str:
+    return f"regexp_matches({text}, {quoted(pattern)})"
+
+
+def _duckdb_capture(text: str, pattern: str, group: int) -> str:
+    return f"nullif(regexp_extract({text}, {quoted(pattern)}, {group}), '')"
+
+
+def _duckdb_date_parts(text: str, order: str) -> str:
+    def parts(pattern: str, names: str) -> str:
+        listed = ", ".join(quoted(name) for name in names)
+        read = f"regexp_extract({text}, {quoted(pattern)}, [{listed}])"
+        return f"WHEN {_duckdb_matches(text, pattern)} THEN {read}"
+
+    three = parts(_SHORT_YEAR_FIRST, "ymd") if order == "ymd" else parts(_THREE, order)
+    return (
+        f"CASE {parts(_YEAR_FIRST, 'ymd')} {three} {parts(_COMPACT, 'ymd')} {parts(_DAY_NAME, 'dmy')} "
+        f"{parts(_NAME_DAY, 'mdy')} END"
+    )
+
+
+def _duckdb_date_of(parts: str, text: str, latest: str) -> str:
+    name = f"lower(strip_accents({parts}.m))"
+    months = " ".join(
+        f"WHEN {_duckdb_matches(name, pattern)} THEN '{number}'" for number, pattern in enumerate(_MONTHS, 1)
+    )
+    month = f"CASE WHEN {_duckdb_matches(f'{parts}.m', '^[0-9]+$')} THEN {parts}.m {months} END"
+
+    def whole(century: str) -> str:
+        return f"TRY_CAST('{century}' || {parts}.y || '-' || ({month}) || '-' || {parts}.d AS DATE)"
+
+    serial = (
+        f"CASE WHEN {_duckdb_matches(text, _SERIAL)} AND NOT {_duckdb_matches(text, _YEAR_ALONE)} "
+        # Day 1 is 1 January 1900, but the day 60 that never was shifts all serials in use by one.
+        f"THEN DATE '1899-12-30' + TRY_CAST(regexp_extract({text}, '^[0-9]+') AS INTEGER) END"
+    )
+    return (
+        f"CASE WHEN {parts} IS NULL THEN {serial} "
+        f"WHEN {parts}.y BETWEEN '1800' AND '2199' THEN {whole('')} WHEN length({parts}.y) = 4 THEN NULL "
+        f"WHEN {whole('20')} <= {latest} THEN {whole('20')} ELSE {whole('19')} END"
+    )
+
+
+def _duckdb_number(text: str, decimal: str) -> str:
+    other = "," if decimal == "." else "."
+    d, o = f"[{decimal}]", f"[{other}]"
+    plain = f"replace(replace({text}, ' ', ''), '−', '-')"
+    read = (
+        f"CASE WHEN {_duckdb_matches(plain, rf'^[+-]?[0-9]{{1,3}}(?:{o}[0-9]{{3}})+(?:{d}[0-9]+)?$')} "
+        f"THEN replace(replace({plain}, '{other}', ''), '{decimal}', '.') "
+        f"WHEN {_duckdb_matches(plain, rf'^[+-]?[0-9]*{d}?[0-9]+{d}?(?:[eE][+-]?[0-9]{{1,3}})?$')} "
+        f"THEN replace({plain}, '{decimal}', '.') "
+        f"WHEN {_duckdb_matches(plain, rf'^[+-]?[0-9]+{o}(?:[0-9]{{1,2}}|[0-9]{{4,}})$')} "
+        f"THEN replace({plain}, '{other}', '.') END"
+    )
+    value = f"TRY_CAST({read} AS DOUBLE)"
+    # Beyond a million nothing in a record is meant, and nothing later need fear an overflow.
+    return f"CASE WHEN {value} BETWEEN -1e6 AND 1e6 THEN {value} END"
+
+
+def _duckdb_days_between(first: str, second: str) -> str:
+    return f"date_diff('day', {first}, {second})"
+
+
+def _duckdb_keyed_hash(text: str, inner: str, outer: str) -> str:
+    digest = f"sha256({outer} || unhex(sha256({inner} || encode({text}))))"
+    half = f"('0x' || substr({digest}, 1, 16))::UBIGINT"
+    # The same 64 bits, read as a signed number.
+    return (
+        f"list_transform([{half}], lambda u: CASE WHEN u >= 9223372036854775808 "
+        "THEN (u::HUGEINT - 18446744073709551616)::BIGINT ELSE u::BIGINT END)[1]"
+    )
+
+
+PHRASES: Final[dict[Engine, Phrases]] = {
+    "duckdb": Phrases(
+        date_parts=_duckdb_date_parts,
+        date_of=_duckdb_date_of,
+        number=_duckdb_number,
+        days_between=_duckdb_days_between,
+        capture=_duckdb_capture,
+        matches=_duckdb_matches,
+        keyed_hash=_duckdb_keyed_hash,
+    )
+}
+
+
+def padded_keys(key: bytes) -> tuple[bytes, bytes]:
+    """Inner and outer key of HMAC-SHA-256 (RFC 2104, section 2) for a key of up to 64 bytes."""
+    if len(key) > 64:
+        raise ValueError("a key has at most 64 bytes")
+    block = key.ljust(64, b"\0")
+    return bytes(byte ^ 0x36 for byte in block), bytes(byte ^ 0x5C for byte in block)

@@ -1,0 +1,198 @@
+"""One frame's SELECT: text to dates, numbers, ages and hashes, by the phrases of the engine.
+
+A frame of raw cells comes in; SQL goes out that gives each mapped field as ``<field>``, ``<field>_text`` and
+``<field>_bad`` and a bilateral row twice. Nothing is judged here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from typing import Final
+
+from . import ages, ehs
+from .frames import Frame
+from .legend_model import KINDS, UNITS, Legend, fold
+from .phrases import Phrases, quoted
+
+RANGES: Final[Mapping[str, tuple[float, float]]] = {
+    "gestation_weeks": (20, 45),
+    "height_cm": (20, 260),
+    "weight_kg": (0.3, 400),
+    "ring_mm": (0, 120),
+}
+"""Numbers that a body can have; others are typing errors."""
+
+YEARS_AHEAD: Final = 20
+"""A date further than this beyond the cut-off is a stand-in such as 31.12.2099, not a date."""
+
+
+SQL_TYPES: Final[Mapping[str, str]] = {
+    "key": "BIGINT",
+    "code": "VARCHAR",
+    "flag": "BOOLEAN",
+    "grade": "TINYINT",
+    "date": "DATE",
+    "number": "DOUBLE",
+    "age": "DOUBLE",
+    "ehs": "VARCHAR",
+}
+
+
+def select_of(
+    raw: str, frame: Frame, orders: Mapping[str, str], legend: Legend, cutoff: date, phrases: Phrases
+) -> str:
+    """One frame's SELECT, in three storeys: parts of cells; dates and numbers; what follows from them."""
+    parts = _Storeys(frame, orders, legend, cutoff, phrases)
+    low = ", ".join(["*", *parts.low()])
+    middle = ", ".join(["*", *parts.middle()])
+    upper = ", ".join(parts.upper())
+    return f"SELECT {upper} FROM (SELECT {middle} FROM (SELECT {low} FROM {raw}))"
+
+
+class _Storeys:
+    """The three storeys of one frame's SELECT, kept together since they share the frame's settings."""
+
+    def __init__(
+        self, frame: Frame, orders: Mapping[str, str], legend: Legend, cutoff: date, phrases: Phrases
+    ) -> None:
+        self.frame = frame
+        self.orders = orders
+        self.legend = legend
+        self.phrases = phrases
+        self.cutoff = f"DATE '{cutoff.isoformat()}'"
+        self.far = f"({self.cutoff} + INTERVAL {YEARS_AHEAD} YEAR)::DATE"
+        self.columns = {name: how for name, how in frame.fields.items() if how.column is not None}
+        self.kinds = {name: KINDS[name] for name in self.columns}
+
+    def _of(self, kind: str) -> list[str]:
+        return [name for name, one in self.kinds.items() if one == kind]
+
+    def low(self) -> Iterable[str]:
+        for name in self._of("date"):
+            order = self.orders[fold(str(self.columns[name].column))]
+            yield f"{self.phrases.date_parts(f'{name}_text', order)} AS {name}_parts"
+        for name in self._of("number"):
+            yield f"{self._number(name)} AS {name}_read"
+        if "age" in self.columns:
+            figure = self.phrases.capture("age_text", ages.CELL, 1)
+            default = str(self.columns["age"].unit)
+            yield f"{self.phrases.number(figure, self.frame.source.decimal)} AS age_value"
+            yield f"{ages.unit('age_text', default, self.phrases)} AS age_unit"
+        if "ehs" in self.columns:
+            yield f"{ehs.tidied('ehs_text')} AS ehs_code"
+
+    def _number(self, name: str) -> str:
+        """Number in the field's own unit; the unit's name may stand behind it."""
+        unit = self.columns[name].unit or next(iter(UNITS[name]))
+        factor = UNITS[name][unit]
+        ending = r"(?i)\s*" + unit + r"\.?$"
+        text = f"regexp_replace({name}_text, {quoted(ending)}, '')"
+        plain = self.phrases.number(text, self.frame.source.decimal)
+        if name == "gestation_weeks" and unit == "weeks":
+            weeks = self.phrases.capture(text, r"^(\d{2})\s*[+/]\s*[0-6](?:\s*/\s*7)?$", 1)
+            days = self.phrases.capture(text, r"^\d{2}\s*[+/]\s*([0-6])(?:\s*/\s*7)?$", 1)
+            plain = f"coalesce({weeks}::DOUBLE + {days}::DOUBLE / 7, {plain})"
+        return f"({plain}) * {factor!r}"
+
+    def middle(self) -> Iterable[str]:
+        for name in self._of("date"):
+            if name == "born_on":
+                continue
+            read = self.phrases.date_of(f"{name}_parts", f"{name}_text", self.far)
+            if name == "operated_on":
+                yield f"{read} AS {name}"
+            else:
+                yield f"CASE WHEN {read} <= {self.far} THEN {read} END AS {name}"
+        if "age" in self.columns:
+            share = ages.decimal_share("age_value", "age_unit", str(self.columns["age"].unit))
+            yield f"{share} AS age_share"
+        if "ehs" in self.columns:
+            yield f"{ehs.readable('ehs_code', self.phrases)} AS ehs_ok"
+
+    def upper(self) -> Iterable[str]:
+        yield f"{self.frame.number} AS source_number"
+        yield f"{quoted(self.frame.source.path.name)} AS source_file"
+        yield f"{quoted(self.frame.source.sheet)} AS sheet"
+        yield "source_row"
+        yield f"md5({self._compared()}) AS compared"
+        yield f"{self._side()} AS side"
+        for name, how in self.frame.fields.items():
+            if how.column is None:
+                if name != "side":
+                    yield f"CAST({_literal(how.value)} AS {SQL_TYPES[KINDS[name]]}) AS {name}"
+                continue
+            yield f"{name}_text"
+            if name != "side":
+                yield f"{self._value(name)} AS {name}"
+            yield f"({self._bad(name)}) AS {name}_bad"
+            if KINDS[name] == "date":
+                yield f"coalesce(length({name}_parts.y) = 2, false) AS {name}_short"
+        if "ehs" in self.columns:
+            yield from self._from_ehs()
+        if "age" in self.columns:
+            default = str(self.columns["age"].unit)
+            given = ("age_value", "age_unit", default, "age_share")
+            yield f"{ages.precision(*given)} AS age_precision_given"
+            yield f"(age_share >= {ages.DECIMAL_FROM} AND {quoted(default)} <> 'days') AS decimal_ages"
+
+    def _compared(self) -> str:
+        cells = ", ".join(f"coalesce({column}, chr(30))" for column in self.frame.columns)
+        return f"concat_ws(chr(31), {quoted(self.frame.side or '')}, {cells})"
+
+    def _side(self) -> str:
+        if self.frame.side is not None:
+            return quoted(self.frame.side)
+        how = self.frame.fields["side"]
+        side = "side" if how.column is not None else quoted(str(how.value))
+        if how.blank is not None:
+            side = f"CASE WHEN side_text IS NULL THEN {quoted(str(how.blank))} ELSE {side} END"
+        return f"unnest(CASE {side} WHEN 'both' THEN ['left', 'right'] ELSE [{side}] END)"
+
+    def _value(self, name: str) -> str:
+        kind = self.kinds[name]
+        if kind == "key":
+            owner = f"{quoted(self.legend.hospital)}, {quoted(name)}"
+            text = f"concat_ws(chr(31), {owner}, nfc_normalize({name}_text))"
+            hashed = self.phrases.keyed_hash(text, "$inner", "$outer")
+            return f"CASE WHEN {name}_text IS NOT NULL THEN {hashed} END"
+        if name == "born_on":
+            latest = (
+                f"coalesce(operated_on, {self.cutoff})" if "operated_on" in self.frame.fields else self.cutoff
+            )
+            return self.phrases.date_of("born_on_parts", "born_on_text", latest)
+        if kind == "number":
+            low, high = RANGES[name]
+            return f"CASE WHEN {name}_read BETWEEN {low} AND {high} THEN {name}_read END"
+        if kind == "age":
+            default = str(self.columns["age"].unit)
+            return ages.days("age_value", "age_unit", default, "age_share")
+        if kind in ("code", "flag", "grade") and (blank := self.columns[name].blank) is not None:
+            return f"CASE WHEN {name}_text IS NULL THEN {_literal(blank)} ELSE {name} END"
+        return "ehs_text" if kind == "ehs" else name
+
+    def _bad(self, name: str) -> str:
+        kind = self.kinds[name]
+        if kind in ("code", "flag", "grade"):
+            return f"{name}_bad"
+        if kind == "ehs":
+            return "ehs_text IS NOT NULL AND NOT ehs_ok"
+        if kind == "key":
+            return "false"
+        return f"{name}_text IS NOT NULL AND ({self._value(name)}) IS NULL"
+
+    def _from_ehs(self) -> Iterable[str]:
+        def read(phrase: str) -> str:
+            return f"CASE WHEN ehs_ok THEN {phrase} END"
+
+        yield f"{read(ehs.hernia_type('ehs_code', self.phrases))} AS ehs_type"
+        yield f"{read(ehs.occurrence('ehs_code', self.phrases))} AS ehs_occurrence"
+        yield f"{read(ehs.size('ehs_code', self.phrases))} AS ehs_size_read"
+
+
+def _literal(value: object) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int | float):
+        return repr(value)
+    return quoted(value.isoformat() if isinstance(value, date) else str(value))

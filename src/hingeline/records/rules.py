@@ -1,0 +1,285 @@
+"""What a case must satisfy: a registry of rules, each one entry.
+
+A groin comes in as the columns of the view ``groin`` (see `hingeline.records.groins`); a rule says in SQL
+when it is broken, in a sentence what that means, and what a person can do. To add a rule, add one `Rule` to
+`RULES`; nothing else needs to know. Order matters: a groin that breaks several rules is counted under the
+first, and is listed under each.
+
+Severities: *set aside* (the groin is no case), *corrected* (it is a case, with a value changed as `corrects`
+says), *noted* (it is a case; what could not be read is left empty). What is set aside is what would put a
+groin into the wrong place of the main question, its age, sex, side or person; a doubtful follow-up costs only
+itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final, Literal
+
+from .legend_model import KINDS
+
+Severity = Literal["set aside", "corrected", "noted"]
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule.
+
+    Attributes
+    ----------
+    name : str
+    severity : {"set aside", "corrected", "noted"}
+    fields : tuple of str
+        Fields it reads; the first is the one listed.
+    sentence : str
+        What is wrong.
+    todo : str
+        What to do about it.
+    broken : str
+        SQL that is true when a groin breaks it; ``{field}`` stands for each field in turn when `each`.
+    each : bool
+        Whether it is asked of each field that the legend maps.
+    among : {"all", "sound"}
+        Whether it is asked of all groins, or of those that no earlier rule set aside, one rule after another.
+    corrects : mapping of str to str
+        Field to the SQL of its corrected value.
+    value : str
+        SQL of the value that is listed; the cell of the first field unless given.
+    """
+
+    name: str
+    severity: Severity
+    fields: tuple[str, ...]
+    sentence: str
+    todo: str
+    broken: str
+    each: bool = False
+    among: Literal["all", "sound"] = "all"
+    corrects: Mapping[str, str] = field(default_factory=dict)
+    value: str = ""
+
+    def asked(self, mapped: frozenset[str]) -> list[tuple[str, str]]:
+        """Fields and conditions in which it is asked, given the fields that the legend maps."""
+        if not self.each:
+            return [(self.fields[0], self.broken)]
+        return [(name, self.broken.replace("{field}", name)) for name in self.fields if name in mapped]
+
+    def corrections(self, mapped: frozenset[str]) -> list[tuple[str, str, str]]:
+        """Fields that it corrects, each with condition and corrected value."""
+        return [
+            (target.replace("{field}", name), condition, value)
+            for name, condition in self.asked(mapped)
+            for target, value in self.corrects.items()
+        ]
+
+
+HIGHEST_AGE: Final = 110
+"""In completed years; no repair at a higher age is credible."""
+
+_CODED: Final = tuple(
+    name
+    for name, kind in KINDS.items()
+    if kind in ("code", "flag", "grade", "ehs") and name not in ("sex", "side")
+)
+_NUMBERS: Final = tuple(name for name, kind in KINDS.items() if kind in ("number", "age"))
+_DATES: Final = tuple(name for name, kind in KINDS.items() if kind == "date")
+_AFTER: Final = ("recurred_on", "other_groin_on", "died_on")
+
+RULES: Final[tuple[Rule, ...]] = (
+    Rule(
+        name="no patient key",
+        severity="set aside",
+        fields=("patient",),
+        sentence="The row does not say whose groin it is",
+        todo="Enter the patient's key",
+        broken="patient_text IS NULL",
+    ),
+    Rule(
+        name="unusable side",
+        severity="set aside",
+        fields=("side",),
+        sentence="The side is empty or no known code",
+        todo="Enter the side, or add the code to [fields.side] in the legend",
+        broken="side IS NULL",
+    ),
+    Rule(
+        name="unusable sex",
+        severity="set aside",
+        fields=("sex",),
+        sentence="The sex is empty or no known code",
+        todo="Enter the sex, or add the code to [fields.sex] in the legend",
+        broken="sex IS NULL",
+    ),
+    Rule(
+        name="unusable date",
+        severity="set aside",
+        fields=("operated_on", "born_on"),
+        each=True,
+        sentence="The date cannot be read, and without it there is no age",
+        todo="Correct the date, or [dates] order in the legend",
+        broken="age_days IS NULL AND {field}_bad",
+    ),
+    Rule(
+        name="no usable age",
+        severity="set aside",
+        fields=("age", "born_on", "operated_on"),
+        sentence="The age at operation is not given",
+        todo="Enter the age, or the dates of birth and operation",
+        broken="age_days IS NULL AND NOT operated_on_bad IS TRUE AND NOT born_on_bad IS TRUE",
+    ),
+    Rule(
+        name="operation before birth",
+        severity="set aside",
+        fields=("operated_on", "born_on"),
+        sentence="The operation lies before the date of birth",
+        todo="Correct one of the two dates",
+        broken="born_on > operated_on",
+    ),
+    Rule(
+        name=f"age outside 0–{HIGHEST_AGE}",
+        severity="set aside",
+        fields=("age", "born_on", "operated_on"),
+        sentence=f"The age is below 0 or above {HIGHEST_AGE} years",
+        todo="Correct the age or the dates; check the unit in the legend when there are many",
+        broken=f"(age_days < 0 OR age_days >= {HIGHEST_AGE + 1} * 365.25) "
+        "AND (born_on <= operated_on) IS NOT FALSE",
+        value="coalesce(age_text, round(age_days / 365.25, 1)::VARCHAR)",
+    ),
+    Rule(
+        name="operation in the future",
+        severity="set aside",
+        fields=("operated_on",),
+        sentence="The operation lies after the data cut-off",
+        todo="Correct the date, or move the cut-off in the protocol",
+        broken="operated_on > cutoff",
+    ),
+    Rule(
+        name="recurrence before operation",
+        severity="set aside",
+        fields=("recurred_on", "operated_on"),
+        sentence="The recurrence lies before the operation that it should follow",
+        todo="Correct one of the two dates; if it led to this operation, it belongs to the earlier one",
+        broken="recurred_on < operated_on",
+    ),
+    Rule(
+        name="death before operation",
+        severity="set aside",
+        fields=("died_on", "operated_on"),
+        sentence="The death lies before the operation",
+        todo="Correct one of the two dates",
+        broken="died_on < operated_on",
+    ),
+    Rule(
+        name="exact duplicate",
+        severity="set aside",
+        fields=("patient",),
+        sentence="An earlier row says the same in every column that the legend maps",
+        todo="Nothing, if the row was exported twice; else correct what should differ",
+        broken="row_number() OVER (PARTITION BY compared, side ORDER BY groin) > 1",
+        among="sound",
+    ),
+    Rule(
+        name="same groin twice on one day",
+        severity="set aside",
+        fields=("operated_on", "patient", "side"),
+        sentence="An earlier row is of the same patient, side and day; the earlier one stands",
+        todo="Correct the side or the date, or remove the row that is wrong",
+        broken="operated_on IS NOT NULL "
+        "AND row_number() OVER (PARTITION BY patient, side, operated_on ORDER BY groin) > 1",
+        among="sound",
+    ),
+    Rule(
+        name="follow-up before operation",
+        severity="corrected",
+        fields=("followed_until", "operated_on"),
+        sentence="The last follow-up lies before the operation, so there was none after it; left empty",
+        todo="Enter the last date seen after the operation, if there is one",
+        broken="followed_until < operated_on",
+        corrects={"followed_until": "NULL"},
+    ),
+    Rule(
+        name="follow-up after the cut-off",
+        severity="corrected",
+        fields=("followed_until",),
+        sentence="The last follow-up lies after the data cut-off; brought back to it",
+        todo="Nothing, if the file was exported later; else correct the date",
+        broken="followed_until > cutoff",
+        corrects={"followed_until": "cutoff"},
+    ),
+    Rule(
+        name="event after the cut-off",
+        severity="corrected",
+        fields=_AFTER,
+        each=True,
+        sentence="The event lies after the data cut-off, at which it had not happened; left empty",
+        todo="Nothing, if the file was exported later; else correct the date",
+        broken="{field} > cutoff",
+        corrects={"{field}": "NULL"},
+    ),
+    Rule(
+        name="recurrence without a usable date",
+        severity="corrected",
+        fields=("recurred_on",),
+        sentence="There is a recurrence whose date cannot be read; without it this groin's follow-up "
+        "would look free of one, so the follow-up is left empty too",
+        todo="Correct the date",
+        broken="recurred_on_bad",
+        corrects={"followed_until": "NULL"},
+    ),
+    Rule(
+        name="other groin before operation",
+        severity="corrected",
+        fields=("other_groin_on", "operated_on"),
+        sentence="The later hernia of the other groin lies before this operation; left empty",
+        todo="Correct one of the two dates, or leave it out",
+        broken="other_groin_on < operated_on",
+        corrects={"other_groin_on": "NULL"},
+    ),
+    Rule(
+        name="unusable date left empty",
+        severity="noted",
+        fields=tuple(name for name in _DATES if name != "recurred_on"),
+        each=True,
+        sentence="The date cannot be read; left empty",
+        todo="Correct the date, or [dates] order in the legend",
+        broken="{field}_bad",
+    ),
+    Rule(
+        name="unusable number",
+        severity="noted",
+        fields=_NUMBERS,
+        each=True,
+        sentence="The cell is no number, or none that a body can have; left empty",
+        todo="Correct the number, or its unit in the legend",
+        broken="{field}_bad",
+    ),
+    Rule(
+        name="unknown code",
+        severity="noted",
+        fields=_CODED,
+        each=True,
+        sentence="The cell is no known code; not known",
+        todo="Add the code to the legend, or correct the cell",
+        broken="{field}_bad",
+    ),
+    Rule(
+        name="two-digit year",
+        severity="noted",
+        fields=_DATES,
+        each=True,
+        sentence="The year has two digits; the latest century was taken that can be",
+        todo="Export years with four digits",
+        broken="{field}_short AND {field} IS NOT NULL",
+    ),
+    Rule(
+        name="type and EHS code disagree",
+        severity="noted",
+        fields=("type", "ehs"),
+        sentence="The type and the EHS code say different things; the type stands",
+        todo="Correct one of the two",
+        broken="type <> ehs_type AND type <> 'unknown'",
+    ),
+)
+
+RULE: Final[Mapping[str, Rule]] = {rule.name: rule for rule in RULES}
