@@ -180,8 +180,8 @@ def age_modes(
     groups : sequence, (bins,), optional
         Group (hospital) of each bin.
     limits : mapping of str to (float, float), optional
-        Youngest and oldest age that a group takes, where it does not take all: its density is reflected there,
-        and its cases beyond them are left out of its own curve.
+        Youngest and oldest age that a group takes, where it does not take all: its density is reflected
+        there, and its cases beyond them are left out of its own curve.
     lowest, highest : float
         The ages that could be seen; the density is reflected at both. Left out, `highest` is the oldest seen.
     width : float or array_like, (bins,)

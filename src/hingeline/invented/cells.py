@@ -82,7 +82,7 @@ class Sheet:
                 strict=True,
             )
         ]
-        return self._with_faults("type", np.array(codes, dtype=object))
+        return self._with_faults("ehs", np.array(codes, dtype=object))
 
     def names(self, syllables: Sequence[str]) -> Cells:
         """Family names made of syllables: identifiers that a legend has to drop."""

@@ -44,7 +44,7 @@ def export(form: Form, sheet: Sheet, folder: Path) -> Places:
     elif path.suffix == ".parquet":
         pq.write_table(pa.table(dict(zip(headers, map(_typed, cells), strict=True))), path)
     else:
-        _delimited(path, str(form.file["delimiter"]), str(form.file["encoding"]), headers, cells)
+        _delimited(path, str(form.file["delimiter"]), str(form.file.get("encoding", "utf-8")), headers, cells)
     return where + form.header_row + 1
 
 

@@ -186,7 +186,7 @@ LINDESUND_FORM: Final = Form(
         flag("atrofi", "testicular_atrophy", "ja", "nei"),
         surgeon("kirurg", "K"),
     ),
-    file={"encoding": "utf-8", "delimiter": ","},
+    file={"delimiter": ","},
     dates={"order": "ymd"},
 )
 
@@ -221,7 +221,7 @@ ASHMARSH_FORM: Final = Form(
             },
         ),
         flag("Emergency", "emergency", "yes", "no"),
-        date("Last contact", "followed_until", "date"),
+        date("Last visit", "followed_until", "date"),
         date("Recurred", "recurred_on", "date"),
         coded(
             "Recurrence known from",
@@ -279,7 +279,7 @@ BRACKWATER_FORM: Final = Form(
         coded("repair", "repair", {"high_ligation": "sac only", "tissue": "suture", "mesh": "mesh"}),
         coded("approach", "approach", {"open": "open", "laparoscopic": "laparoscopic"}),
         coded("occurrence", "occurrence", {"primary": "primary", "recurrent": "recurrent"}),
-        date("last_contact", "followed_until", "date"),
+        date("last_visit", "followed_until", "date"),
         date("recurrence", "recurred_on", "date"),
         coded(
             "recurrence_from",

@@ -42,8 +42,8 @@ _OPERATIONS = (1500, 1150, 920, 770, 660, 610, 590, 580, 575, 560, 360, 300, 298
 """Operations a year of age, on a scale of their own: two humps, 0–5 and 70–80 (Burcharth 2013).
 
 The young from 8 to 22 are taken to have been recruited well. In 40 seeds of 25,000 groins with half as many
-of them the likelihood chose one turn 12 times; with these once, and the first turn was within 2.5 years of the
-true one in 35.
+of them the likelihood chose one turn 12 times; with these once, and the first turn was within 2.5 years of
+the true one in 35.
 """
 
 LAST_DAY: Final = np.datetime64("2023-12-31")

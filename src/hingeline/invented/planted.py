@@ -52,6 +52,8 @@ class Habits:
         It tells dates of birth, and not ages.
     old_age : str
         What an impossible age looks like where ages are told.
+    type_field : str
+        The legend's field of the type: "type" or "ehs".
     deaths, sides : bool
         It tells deaths; a column tells the side.
     bad_date, bad_code, bad_sex : str or None
@@ -65,6 +67,7 @@ class Habits:
     bad_code: str
     bad_sex: str
     old_age: str = ""
+    type_field: str = "type"
 
 
 @dataclass(frozen=True)
@@ -116,13 +119,13 @@ def _plans(habits: Habits) -> list[_Plan]:
         _Plan("follow-up before operation", "followed_until", _before("followed_until", 40)),
         _Plan("recurrence before operation", "recurred_on", _recurred_before),
         _Plan("same groin twice on one day", "operated_on", _told_again, new_patient=False),
-        _Plan("exact duplicate", "", new_patient=False),
-        _Plan("unknown code", "type", raw=habits.bad_code),
+        _Plan("exact duplicate", "patient", new_patient=False),
+        _Plan("unknown code", habits.type_field, raw=habits.bad_code),
         _Plan("unusable sex", "sex", raw=habits.bad_sex),
     ]
     if habits.births:
-        plans.append(_Plan("age outside 0–110", "born_on", _born(-118)))
-        plans.append(_Plan("operation before birth", "born_on", _born(0.4)))
+        plans.append(_Plan("age outside 0–110", "age", _born(-118)))
+        plans.append(_Plan("operation before birth", "operated_on", _born(0.4)))
     else:
         plans.append(_Plan("age outside 0–110", "age", raw=habits.old_age))
     if habits.deaths:

@@ -37,7 +37,15 @@ FORMS: Final = (WRENHOLT_FORM, LINDESUND_FORM, ASHMARSH_FORM, HOHENWIEK_FORM, TO
 """In the order of `HOSPITALS`."""
 
 HABITS: Final = (
-    Habits(births=True, deaths=False, sides=True, bad_date="31/02/2014", bad_code="PX9", bad_sex="7"),
+    Habits(
+        births=True,
+        deaths=False,
+        sides=True,
+        bad_date="31/02/2014",
+        bad_code="PX9",
+        bad_sex="7",
+        type_field="ehs",
+    ),
     Habits(
         births=False,
         deaths=False,
@@ -47,7 +55,15 @@ HABITS: Final = (
         bad_sex="9",
         old_age="1512",
     ),
-    Habits(births=True, deaths=False, sides=True, bad_date="00/00/2012", bad_code="QQ2", bad_sex="unk."),
+    Habits(
+        births=True,
+        deaths=False,
+        sides=True,
+        bad_date="00/00/2012",
+        bad_code="QQ2",
+        bad_sex="unk.",
+        type_field="ehs",
+    ),
     Habits(
         births=True, deaths=True, sides=False, bad_date="31.02.2013", bad_code="siehe Bericht", bad_sex="x"
     ),
