@@ -52,7 +52,7 @@ def test_shares_and_bayesian_errors_match_mgcv(case):
 
 @ONE
 def test_simultaneous_band_is_as_wide_as_simulation_in_r(case):
-    """100,000 draws in R; 10,000 here. The tolerance is seven Monte Carlo standard errors of a 95% quantile."""
+    """100,000 draws in R, 10,000 here; the tolerance is seven Monte Carlo standard errors of the quantile."""
     fit = fitted(case, smoothnesses=1)
     band = fit.band(case["new_age"], "simultaneous", mix=first_hospital(fit))
     assert band.critical == pytest.approx(case["simultaneous"], abs=0.1)
@@ -120,7 +120,7 @@ def test_isotonic_shares_pool_adjacent_violators():
 
 
 def test_isotonic_share_is_the_greatest_least_average():
-    """Closed form (Barlow et al. 1972): share at i is max over s ≤ i of min over t ≥ i of the average of s..t."""
+    """Closed form (Barlow et al. 1972): at i, the max over s ≤ i of the min over t ≥ i of the average of s..t."""
     seed = int(np.random.SeedSequence().entropy % 2**32)
     print("seed", seed)
     rng = np.random.default_rng(seed)

@@ -141,6 +141,7 @@ def bootstrap_curve(
     specificity: float | ArrayLike = 1,
     basis: int = 40,
     smoothnesses: int = 5,
+    smoothness: ArrayLike | None = None,
     unit: str = "years",
     replicates: int = 2000,
     seed: int,
@@ -173,6 +174,7 @@ def bootstrap_curve(
         specificity=specificity,
         basis=basis,
         smoothnesses=smoothnesses,
+        smoothness=smoothness,
         unit=unit,
         level=level,
     )

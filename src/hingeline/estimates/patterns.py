@@ -204,7 +204,7 @@ def cell_draws(rows: Rows, cell_of_row: NDArray[np.int64], cells: int) -> CellDr
 
 def _between(ordered: Array, place: float, outward: int) -> float:
     """Value at a place between two order statistics; where one is infinite, the one further out."""
-    place = min(max(place, 0.0), ordered.size - 1.0)
+    place = min(max(round(place, 9), 0.0), ordered.size - 1.0)  # 0.025 is no binary number
     low, high = ordered[int(np.floor(place))], ordered[int(np.ceil(place))]
     if low == high:
         return float(low)
