@@ -74,8 +74,8 @@ def count_flow(
     case_rows, case_count = database.execute(f"SELECT {one_row}, count(*) FROM sound").fetchone()
     aside = ", ".join(str(n) for n, rule in enumerate(rules) if rule.severity == "set aside") or "NULL"
     reasons = database.execute(
-        f"SELECT reason, {one_row}, count(*) FROM found JOIN (SELECT groin, min(rule) AS reason FROM broken "
-        f"WHERE rule IN ({aside}) GROUP BY groin) USING (groin) GROUP BY reason ORDER BY reason"
+        f"SELECT first_rule, {one_row}, count(*) FROM found JOIN (SELECT groin, min(rule) AS first_rule FROM broken "
+        f"WHERE rule IN ({aside}) GROUP BY groin) USING (groin) GROUP BY first_rule ORDER BY first_rule"
     ).fetchall()
     lines = [("rows read", "", in_files, 0)]
     lines += [("rows without a groin", why, number, 0) for why, number in other.items() if number]

@@ -16,6 +16,7 @@ from ..errors import HingelineError
 from .codes import translate, without_blanks
 from .layout import pc
 from .legend_model import KINDS, Legend, Mapped, Side, fold
+from .phrases import DateLook
 from .source import Source
 
 
@@ -33,8 +34,8 @@ class Frame:
     fields : dict of str to Mapped
     raw : pyarrow.Table
         ``source_row`` and for each mapped field its cells; coded fields looked up already.
-    columns : tuple of str
-        Raw columns that the legend maps, by which two rows are compared.
+    looks : dict of str to DateLook
+        What each column of dates holds.
     """
 
     source: Source
@@ -42,7 +43,7 @@ class Frame:
     side: Side | None
     fields: dict[str, Mapped]
     raw: pa.Table
-    columns: tuple[str, ...]
+    looks: dict[str, DateLook]
 
 
 def column_of(source: Source, legend: Legend, key: str, column: str) -> str:
@@ -89,7 +90,7 @@ def frames(
 def _frame(source: Source, number: int, legend: Legend, side: Side | None) -> tuple[Frame, Any]:
     fields = legend.side(side)
     columns: dict[str, Any] = {"source_row": source.rows}
-    compared: dict[str, Any] = {}
+    looks: dict[str, DateLook] = {}
     rows = source.table.num_rows
     present: Any = pa.array([side is None] * rows, pa.bool_())
     absent: Any = pa.array([False] * rows, pa.bool_())
@@ -100,17 +101,25 @@ def _frame(source: Source, number: int, legend: Legend, side: Side | None) -> tu
         key = f"{side if name in own else 'fields'}.{name}.column"
         table_name = column_of(source, legend, key, how.column)
         cells: Any = source.table.column(table_name)
-        compared.setdefault(table_name, cells)
         cells = without_blanks(cells, name, how, legend.file.blanks)
         columns[f"{name}_text"] = cells
+        if KINDS[name] == "date":
+            looks[name] = _look(cells)
         if KINDS[name] in ("code", "flag", "grade"):
             columns[name], columns[f"{name}_bad"], gone = translate(cells, name, how)
             absent = pc.or_(absent, gone)
         if name in own:
             present = pc.or_(present, cells.is_valid().combine_chunks())
     present = pc.and_(present, pc.invert(absent))
-    for position, cells in enumerate(compared.values()):
-        columns[f"compared_{position}"] = cells
-    raw = pa.table(columns).filter(present)
-    names = tuple(f"compared_{position}" for position in range(len(compared)))
-    return Frame(source, number, side, fields, raw, names), present
+    return Frame(source, number, side, fields, pa.table(columns).filter(present), looks), present
+
+
+def _look(cells: Any) -> DateLook:
+    def any_of(pattern: str) -> bool:
+        return bool(pc.any(pc.match_substring_regex(cells, pattern)).as_py())
+
+    return DateLook(
+        month_names=any_of(r"\pL{3}"),
+        digits_only=any_of(r"^\d{4,}([.,]\d+)?$"),
+        short_years=any_of(r"(^|[^\d:.]|\d[-/. ]\s*)\d{2}([^\d:]|$)"),
+    )

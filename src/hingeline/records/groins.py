@@ -49,7 +49,8 @@ def read_groins(
     inner, outer = padded_keys(key)
     database.execute(
         "CREATE TABLE found AS "
-        "SELECT row_number() OVER (ORDER BY source_number, source_row, side) AS groin, * "
+        "SELECT row_number() OVER (ORDER BY source_number, source_row, side) AS groin, "
+        f"md5({_meaning(made)}) AS meaning, * "
         f"FROM ({' UNION ALL BY NAME '.join(selects)})",
         {"inner": inner, "outer": outer},
     )
@@ -70,6 +71,18 @@ def read_groins(
     ).fetchall()
     files = {frame.number: frame.source.path.name for frame in made}
     return (*told, *(wording.detected_decimal_ages(files[number]) for (number,) in decimal))
+
+
+def _meaning(made: Sequence[Frame]) -> str:
+    """All that the mapped columns say of a groin, by which two rows are compared: a true date equals its text."""
+    mapped = dict.fromkeys(
+        name
+        for frame in made
+        for name, how in frame.fields.items()
+        if how.column is not None and name != "side"
+    )
+    says = ", ".join(f"coalesce({name}::VARCHAR, {name}_text, chr(30))" for name in mapped)
+    return f"concat_ws(chr(31), {says})"
 
 
 def _standard_columns() -> Iterable[tuple[str, str, str]]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -17,7 +18,7 @@ import pyarrow as pa
 from .layout import letter
 from .source import Source
 
-_LOOKED_AT: Final = 3_000
+_LOOKED_AT: Final = 1_000
 """Cells of a column that are looked at; enough to see what a column is for."""
 
 
@@ -72,6 +73,7 @@ _DATE: Final = re.compile(
 )
 _LONG_NUMBER: Final = re.compile(r"^[A-Za-z]{0,4}[-/ ]?\d{6,12}[-/ ]?[A-Za-z0-9]?$")
 _FORMAL_NUMBER: Final = re.compile(r"^\d{3}[- ]\d{3}[- ]\d{4}$|^\d{3}-\d{2}-\d{4}$")
+_LETTERS: Final = re.compile(r"^[^\W\d_]{2}[^\d]*$")
 _COMMA_NAME: Final = re.compile(
     r"^[^\W\d_][\w'’-]+(?: [^\W\d_][\w'’-]+)?, ?[^\W\d_][\w'’.-]*(?: [^\W\d_][\w.'’-]*)?$"
 )
@@ -157,13 +159,14 @@ def _by_content(cells: list[str]) -> str | None:
     numbers = sum(bool(_LONG_NUMBER.match(cell)) and not _DATE.match(cell) for cell in cells)
     if numbers >= half and distinct > 0.6:
         return "it holds long numbers that are nearly all different, as record numbers are"
-    if sum(_is_name(cell) for cell in cells) >= max(3, len(cells) * 3 // 10):
+    counts = Counter(cells)
+    if sum(times for cell, times in counts.items() if _is_name(cell)) >= max(3, len(cells) * 3 // 10):
         return "it holds people's names"
     return None
 
 
 def _is_name(cell: str) -> bool:
-    if len(cell) > 60 or any(one.isdigit() for one in cell):
+    if len(cell) > 60 or not _LETTERS.match(cell):
         return False
     known = any(word in _COMMON for word in plain_words(cell))
     alone = known and len(cell.split()) == 1 and len(cell) > 2

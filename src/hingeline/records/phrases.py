@@ -14,14 +14,29 @@ Engine = Literal["duckdb"]
 
 
 @dataclass(frozen=True)
+class DateLook:
+    """What a column of dates holds, so that an engine is asked no more than that.
+
+    Attributes
+    ----------
+    month_names, digits_only, short_years : bool
+        Whether any cell has letters; is a number alone (a serial, ``20150403``); may have a two-digit year.
+    """
+
+    month_names: bool = True
+    digits_only: bool = True
+    short_years: bool = True
+
+
+@dataclass(frozen=True)
 class Phrases:
     """One engine's phrases.
 
     Attributes
     ----------
-    date_parts : (text, order) -> struct
+    date_parts : (text, order, look) -> struct
         Year, month and day as text (``y``, ``m``, ``d``), each empty when the text is no date.
-    date_of : (parts, text, latest) -> date
+    date_of : (parts, text, latest, look) -> date
         The date; a two-digit year falls into the latest century in which it is not after `latest`. Serial
         numbers of spreadsheets are understood.
     number : (text, decimal) -> double
@@ -32,8 +47,8 @@ class Phrases:
         First 64 bits of HMAC-SHA-256 (RFC 2104); `inner` and `outer` are the padded keys.
     """
 
-    date_parts: Callable[[str, str], str]
-    date_of: Callable[[str, str, str], str]
+    date_parts: Callable[[str, str, DateLook], str]
+    date_of: Callable[[str, str, str, DateLook], str]
     number: Callable[[str, str], str]
     days_between: Callable[[str, str], str]
     capture: Callable[[str, str, int], str]
@@ -61,18 +76,18 @@ THREE_PARTS: Final = _THREE
 
 _MONTHS: Final = (
     # English, German, French, Spanish, Italian, Dutch, Portuguese and the Nordic languages, without accents.
-    r"^(jan|ene|gen)",
-    r"^(feb|fev)",
-    r"^(mar|mae|mrt|maa)",
-    r"^(apr|avr|abr)",
-    r"^(may|mai|mei|mag|maj)",
-    r"^(jun|juin|giu)",
-    r"^(jul|juil|lug)",
-    r"^(aug|aou|ago)",
-    r"^(sep|set)",
-    r"^(oct|okt|ott|out)",
-    r"^nov",
-    r"^(dec|dez|dic|des)",
+    "jan ene gen",
+    "feb fev",
+    "mar mae mrt maa",
+    "apr avr abr",
+    "may mai mei mag maj",
+    "jun giu",
+    "jul lug",
+    "aug aou ago",
+    "sep set",
+    "oct okt ott out",
+    "nov",
+    "dec dez dic des",
 )
 
 
@@ -84,38 +99,49 @@ def _duckdb_capture(text: str, pattern: str, group: int) -> str:
     return f"nullif(regexp_extract({text}, {quoted(pattern)}, {group}), '')"
 
 
-def _duckdb_date_parts(text: str, order: str) -> str:
+def _duckdb_date_parts(text: str, order: str, look: DateLook) -> str:
     def parts(pattern: str, names: str) -> str:
         listed = ", ".join(quoted(name) for name in names)
         read = f"regexp_extract({text}, {quoted(pattern)}, [{listed}])"
         return f"WHEN {_duckdb_matches(text, pattern)} THEN {read}"
 
     three = parts(_SHORT_YEAR_FIRST, "ymd") if order == "ymd" else parts(_THREE, order)
+    arms = [parts(_YEAR_FIRST, "ymd"), three]
+    if look.digits_only:
+        arms.append(parts(_COMPACT, "ymd"))
+    if look.month_names:
+        arms += [parts(_DAY_NAME, "dmy"), parts(_NAME_DAY, "mdy")]
+    return f"CASE {' '.join(arms)} END"
+
+
+def _duckdb_date_of(parts: str, text: str, latest: str, look: DateLook) -> str:
+    month, year = f"{parts}.m", f"{parts}.y"
+    if look.month_names:
+        month = _duckdb_month(month)
+    rest = f"'-' || {month} || '-' || {parts}.d"
+    arms = [f"WHEN {year} BETWEEN '1800' AND '2199' THEN TRY_CAST({year} || {rest} AS DATE)"]
+    if look.short_years:
+        century = f"CASE WHEN TRY_CAST('20' || {year} || {rest} AS DATE) <= {latest} THEN '20' ELSE '19' END"
+        arms.append(f"WHEN length({year}) = 2 THEN TRY_CAST({century} || {year} || {rest} AS DATE)")
+    if look.digits_only:
+        arms.append(
+            f"WHEN {_duckdb_matches(text, _SERIAL)} AND NOT {_duckdb_matches(text, _YEAR_ALONE)} "
+            # Day 1 is 1 January 1900, but the day 60 that never was shifts all serials in use by one.
+            f"THEN DATE '1899-12-30' + TRY_CAST(regexp_extract({text}, '^[0-9]+') AS INTEGER)"
+        )
+    return f"CASE {' '.join(arms)} END"
+
+
+def _duckdb_month(month: str) -> str:
+    name = f"lower(strip_accents({month}))"
+    arms = " ".join(
+        f"WHEN '{start}' THEN '{number}'"
+        for number, starts in enumerate(_MONTHS, 1)
+        for start in starts.split()
+    )
     return (
-        f"CASE {parts(_YEAR_FIRST, 'ymd')} {three} {parts(_COMPACT, 'ymd')} {parts(_DAY_NAME, 'dmy')} "
-        f"{parts(_NAME_DAY, 'mdy')} END"
-    )
-
-
-def _duckdb_date_of(parts: str, text: str, latest: str) -> str:
-    name = f"lower(strip_accents({parts}.m))"
-    months = " ".join(
-        f"WHEN {_duckdb_matches(name, pattern)} THEN '{number}'" for number, pattern in enumerate(_MONTHS, 1)
-    )
-    month = f"CASE WHEN {_duckdb_matches(f'{parts}.m', '^[0-9]+$')} THEN {parts}.m {months} END"
-
-    def whole(century: str) -> str:
-        return f"TRY_CAST('{century}' || {parts}.y || '-' || ({month}) || '-' || {parts}.d AS DATE)"
-
-    serial = (
-        f"CASE WHEN {_duckdb_matches(text, _SERIAL)} AND NOT {_duckdb_matches(text, _YEAR_ALONE)} "
-        # Day 1 is 1 January 1900, but the day 60 that never was shifts all serials in use by one.
-        f"THEN DATE '1899-12-30' + TRY_CAST(regexp_extract({text}, '^[0-9]+') AS INTEGER) END"
-    )
-    return (
-        f"CASE WHEN {parts} IS NULL THEN {serial} "
-        f"WHEN {parts}.y BETWEEN '1800' AND '2199' THEN {whole('')} WHEN length({parts}.y) = 4 THEN NULL "
-        f"WHEN {whole('20')} <= {latest} THEN {whole('20')} ELSE {whole('19')} END"
+        f"(CASE WHEN {month} <= '99' THEN {month} WHEN {name} LIKE 'juin%' THEN '6' "
+        f"WHEN {name} LIKE 'juil%' THEN '7' ELSE CASE left({name}, 3) {arms} END END)"
     )
 
 
@@ -131,9 +157,7 @@ def _duckdb_number(text: str, decimal: str) -> str:
         f"WHEN {_duckdb_matches(plain, rf'^[+-]?[0-9]+{o}(?:[0-9]{{1,2}}|[0-9]{{4,}})$')} "
         f"THEN replace({plain}, '{other}', '.') END"
     )
-    value = f"TRY_CAST({read} AS DOUBLE)"
-    # Beyond a million nothing in a record is meant, and nothing later need fear an overflow.
-    return f"CASE WHEN {value} BETWEEN -1e6 AND 1e6 THEN {value} END"
+    return f"TRY_CAST({read} AS DOUBLE)"
 
 
 def _duckdb_days_between(first: str, second: str) -> str:

@@ -42,16 +42,16 @@ SQL_TYPES: Final[Mapping[str, str]] = {
 def select_of(
     raw: str, frame: Frame, orders: Mapping[str, str], legend: Legend, cutoff: date, phrases: Phrases
 ) -> str:
-    """One frame's SELECT, in three storeys: parts of cells; dates and numbers; what follows from them."""
+    """One frame's SELECT, in storeys: parts of cells; dates and numbers; the birth date; what follows from them."""
     parts = _Storeys(frame, orders, legend, cutoff, phrases)
-    low = ", ".join(["*", *parts.low()])
-    middle = ", ".join(["*", *parts.middle()])
-    upper = ", ".join(parts.upper())
-    return f"SELECT {upper} FROM (SELECT {middle} FROM (SELECT {low} FROM {raw}))"
+    query = raw
+    for storey in (parts.first(), parts.second(), parts.third()):
+        query = f"(SELECT {', '.join(['*', *storey])} FROM {query})"
+    return f"SELECT {', '.join(parts.fourth())} FROM {query}"
 
 
 class _Storeys:
-    """The three storeys of one frame's SELECT, kept together since they share the frame's settings."""
+    """The storeys of one frame's SELECT, kept together since they share the frame's settings."""
 
     def __init__(
         self, frame: Frame, orders: Mapping[str, str], legend: Legend, cutoff: date, phrases: Phrases
@@ -68,10 +68,13 @@ class _Storeys:
     def _of(self, kind: str) -> list[str]:
         return [name for name, one in self.kinds.items() if one == kind]
 
-    def low(self) -> Iterable[str]:
+    def first(self) -> Iterable[str]:
+        for name, how in self.frame.fields.items():
+            if how.column is None and name != "side":
+                yield f"CAST({_literal(how.value)} AS {SQL_TYPES[KINDS[name]]}) AS {name}"
         for name in self._of("date"):
             order = self.orders[fold(str(self.columns[name].column))]
-            yield f"{self.phrases.date_parts(f'{name}_text', order)} AS {name}_parts"
+            yield f"{self.phrases.date_parts(f'{name}_text', order, self.frame.looks[name])} AS {name}_parts"
         for name in self._of("number"):
             yield f"{self._number(name)} AS {name}_read"
         if "age" in self.columns:
@@ -95,32 +98,40 @@ class _Storeys:
             plain = f"coalesce({weeks}::DOUBLE + {days}::DOUBLE / 7, {plain})"
         return f"({plain}) * {factor!r}"
 
-    def middle(self) -> Iterable[str]:
+    def second(self) -> Iterable[str]:
         for name in self._of("date"):
-            if name == "born_on":
-                continue
-            read = self.phrases.date_of(f"{name}_parts", f"{name}_text", self.far)
-            if name == "operated_on":
-                yield f"{read} AS {name}"
-            else:
-                yield f"CASE WHEN {read} <= {self.far} THEN {read} END AS {name}"
+            if name != "born_on":
+                read = self.phrases.date_of(f"{name}_parts", f"{name}_text", self.far, self.frame.looks[name])
+                yield f"{read} AS {name}_read"
         if "age" in self.columns:
             share = ages.decimal_share("age_value", "age_unit", str(self.columns["age"].unit))
             yield f"{share} AS age_share"
         if "ehs" in self.columns:
             yield f"{ehs.readable('ehs_code', self.phrases)} AS ehs_ok"
 
-    def upper(self) -> Iterable[str]:
+    def third(self) -> Iterable[str]:
+        if "born_on" in self.columns:
+            operated = "operated_on_read" if "operated_on" in self.columns else "operated_on"
+            latest = (
+                f"coalesce({operated}, {self.cutoff})" if "operated_on" in self.frame.fields else self.cutoff
+            )
+            look = self.frame.looks["born_on"]
+            yield f"{self.phrases.date_of('born_on_parts', 'born_on_text', latest, look)} AS born_on_read"
+        if "age" in self.columns:
+            given = ("age_value", "age_unit", str(self.columns["age"].unit), "age_share")
+            yield f"{ages.days(*given)} AS age_read"
+            yield f"{ages.precision(*given)} AS age_precision_given"
+
+    def fourth(self) -> Iterable[str]:
         yield f"{self.frame.number} AS source_number"
         yield f"{quoted(self.frame.source.path.name)} AS source_file"
         yield f"{quoted(self.frame.source.sheet)} AS sheet"
         yield "source_row"
-        yield f"md5({self._compared()}) AS compared"
         yield f"{self._side()} AS side"
         for name, how in self.frame.fields.items():
             if how.column is None:
                 if name != "side":
-                    yield f"CAST({_literal(how.value)} AS {SQL_TYPES[KINDS[name]]}) AS {name}"
+                    yield name
                 continue
             yield f"{name}_text"
             if name != "side":
@@ -131,14 +142,9 @@ class _Storeys:
         if "ehs" in self.columns:
             yield from self._from_ehs()
         if "age" in self.columns:
-            default = str(self.columns["age"].unit)
-            given = ("age_value", "age_unit", default, "age_share")
-            yield f"{ages.precision(*given)} AS age_precision_given"
-            yield f"(age_share >= {ages.DECIMAL_FROM} AND {quoted(default)} <> 'days') AS decimal_ages"
-
-    def _compared(self) -> str:
-        cells = ", ".join(f"coalesce({column}, chr(30))" for column in self.frame.columns)
-        return f"concat_ws(chr(31), {quoted(self.frame.side or '')}, {cells})"
+            yield "age_precision_given"
+            unit = quoted(str(self.columns["age"].unit))
+            yield f"(age_share >= {ages.DECIMAL_FROM} AND {unit} <> 'days') AS decimal_ages"
 
     def _side(self) -> str:
         if self.frame.side is not None:
@@ -156,17 +162,13 @@ class _Storeys:
             text = f"concat_ws(chr(31), {owner}, nfc_normalize({name}_text))"
             hashed = self.phrases.keyed_hash(text, "$inner", "$outer")
             return f"CASE WHEN {name}_text IS NOT NULL THEN {hashed} END"
-        if name == "born_on":
-            latest = (
-                f"coalesce(operated_on, {self.cutoff})" if "operated_on" in self.frame.fields else self.cutoff
-            )
-            return self.phrases.date_of("born_on_parts", "born_on_text", latest)
+        if kind == "date" and name not in ("operated_on", "born_on"):
+            return f"CASE WHEN {name}_read <= {self.far} THEN {name}_read END"
         if kind == "number":
             low, high = RANGES[name]
             return f"CASE WHEN {name}_read BETWEEN {low} AND {high} THEN {name}_read END"
-        if kind == "age":
-            default = str(self.columns["age"].unit)
-            return ages.days("age_value", "age_unit", default, "age_share")
+        if kind in ("date", "age"):
+            return f"{name}_read"
         if kind in ("code", "flag", "grade") and (blank := self.columns[name].blank) is not None:
             return f"CASE WHEN {name}_text IS NULL THEN {_literal(blank)} ELSE {name} END"
         return "ehs_text" if kind == "ehs" else name

@@ -116,9 +116,10 @@ RULES: Final[tuple[Rule, ...]] = (
         severity="set aside",
         fields=("operated_on", "born_on"),
         each=True,
-        sentence="The date cannot be read, and without it there is no age",
+        sentence="The date cannot be read, and without it the age, or the place in the study's years, is not known",
         todo="Correct the date, or [dates] order in the legend",
-        broken="age_days IS NULL AND {field}_bad",
+        # An operation date that is there but unreadable may lie anywhere, even where the age is given.
+        broken="{field}_bad AND (age_days IS NULL OR '{field}' = 'operated_on')",
     ),
     Rule(
         name="no usable age",
@@ -176,7 +177,7 @@ RULES: Final[tuple[Rule, ...]] = (
         fields=("patient",),
         sentence="An earlier row says the same in every column that the legend maps",
         todo="Nothing, if the row was exported twice; else correct what should differ",
-        broken="row_number() OVER (PARTITION BY compared, side ORDER BY groin) > 1",
+        broken="row_number() OVER (PARTITION BY meaning, side ORDER BY groin) > 1",
         among="sound",
     ),
     Rule(
