@@ -7,8 +7,10 @@ second) and is kept. PNG and PDF are made from the SVG, so that the three can ne
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from typing import Literal
+from xml.sax.saxutils import escape, quoteattr
 
 import vl_convert
 
@@ -18,6 +20,9 @@ from hingeline.pictures.pieces import Spec
 from hingeline.pictures.theme import VEGA_LITE
 
 Format = Literal["svg", "png", "pdf"]
+_UNSEEN = re.compile(r'<path [^>]*fill-opacity="0"[^>]*/>')
+_PLACES = re.compile(r' (?:d|transform)="[^"]*"')
+_DIGITS = re.compile(r"(\d\.\d\d)\d+")
 FORMATS: tuple[Format, ...] = ("svg", "png", "pdf")
 
 
@@ -55,7 +60,20 @@ def svg(spec: Spec) -> str:
     """Draw a specification as SVG; data from anywhere but the specification is refused."""
     _register()
     text = json.dumps(spec, ensure_ascii=False, allow_nan=False)
-    return str(vl_convert.vegalite_to_svg(text, vl_version=VEGA_LITE, allowed_base_urls=[]))
+    drawing = str(vl_convert.vegalite_to_svg(text, vl_version=VEGA_LITE, allowed_base_urls=[]))
+    return _described(_trimmed(drawing), str(spec.get("description", "")))
+
+
+def _trimmed(drawing: str) -> str:
+    """Leave out what nobody sees (boxes that only carry tooltips) and digits beyond a hundredth of a pixel."""
+    drawing = _UNSEEN.sub("", drawing)
+    return _PLACES.sub(lambda found: _DIGITS.sub(r"\1", found[0]), drawing)
+
+
+def _described(drawing: str, alt: str) -> str:
+    """Give the drawing its alt text: a label for screen readers, and a description that stays with the file."""
+    head, rest = drawing.split(">", 1)
+    return f'{head} role="img" aria-label={quoteattr(alt)}><desc>{escape(alt)}</desc>{rest}'
 
 
 @cache

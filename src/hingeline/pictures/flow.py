@@ -40,8 +40,8 @@ class Box:
         return self.left + self.wide / 2
 
 
-def draw_flow(figure: Figure, sheet: Sheet, ages: tuple[float, float] | None = None) -> Spec:
-    """Return the diagram of boxes and arrows; it has no ages."""
+def draw_flow(figure: Figure, sheet: Sheet) -> Spec:
+    """Return the diagram of boxes and arrows."""
     boxes = place(rows(figure, "boxes"), sheet)
     by_id = {box.row["id"]: box for box in boxes}
     tall = max((box.top + box.high for box in boxes), default=0) + 2
@@ -104,7 +104,6 @@ def _drawn(box: Box, sheet: Sheet) -> list[Spec]:
         "stroke": colour("edge" if side else "ink"),
         "strokeWidth": 1 if side else 1.4,
         "cornerRadius": 3,
-        "aria": False,
     }
     if side:
         mark["strokeDash"] = [5, 3]
@@ -139,7 +138,7 @@ def _arrow(parent: Box, child: Box) -> list[Spec]:
 
 
 def _strokes(way: list[tuple[float, float]]) -> list[Spec]:
-    mark = {"type": "rule", "stroke": colour("soft"), "strokeWidth": 1.4, "aria": False}
+    mark = {"type": "rule", "stroke": colour("soft"), "strokeWidth": 1.4}
     return [
         {
             "data": values([{}]),
@@ -160,12 +159,9 @@ def _head(at: tuple[float, float], angle: float) -> Spec:
     mark = {
         "type": "point",
         "shape": "triangle-up",
-        "filled": True,
         "size": 70,
         "fill": colour("soft"),
-        "opacity": 1,
         "angle": angle,
-        "aria": False,
     }
     along = {90: (-5, 0), -90: (5, 0), 180: (0, -5)}[int(angle)]
     where = {"x": {"value": at[0] + along[0]}, "y": {"value": at[1] + along[1]}}

@@ -41,7 +41,7 @@ def check(figure: Figure) -> None:
 
 
 def rows(figure: Figure, frame: str) -> list[Row]:
-    """Return the rows of a frame, only the columns of the contract, as plain values."""
+    """Return the rows of a frame: the columns of the contract, as plain values to six significant digits."""
     columns = list(KINDS[figure.kind][frame])
     return [
         {name: _plain(value) for name, value in row.items()}
@@ -60,4 +60,8 @@ def cut(value: float | None, low: float, high: float) -> float | None:
 
 
 def _plain(value: Any) -> Any:
-    return None if isinstance(value, float) and math.isnan(value) else value
+    if not isinstance(value, float):
+        return value
+    if math.isnan(value):
+        return None
+    return value if math.isinf(value) else float(f"{value:.6g}")

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from hingeline.answers.findings import Figure
+from hingeline.errors import HingelineError
 from hingeline.pictures.flow import draw_flow
 from hingeline.pictures.frames import check
 from hingeline.pictures.rates import draw_rates
@@ -20,7 +21,7 @@ from hingeline.pictures.theme import WIDE, Sheet
 
 Ages = tuple[float, float]
 
-DRAWERS: Final[dict[str, Callable[[Figure, Sheet, Ages | None], dict[str, Any]]]] = {
+DRAWERS: Final[dict[str, Callable[[Figure, Sheet], dict[str, Any]]]] = {
     "direct_share": draw_share,
     "direct_share_by_hospital": draw_by_hospital,
     "direct_share_by_sex": draw_by_sex,
@@ -42,7 +43,7 @@ def draw(figure: Figure, sheet: Sheet = WIDE, ages: Ages | None = None) -> dict[
     sheet : Sheet
         `WIDE` for page, paper and lecture hall; `NARROW` for a telephone.
     ages : tuple of float, optional
-        First and last age in years to show, where a picture of ages is seen closer; all by default.
+        First and last age in years, to see the direct share closer; all ages by default.
 
     Returns
     -------
@@ -52,7 +53,16 @@ def draw(figure: Figure, sheet: Sheet = WIDE, ages: Ages | None = None) -> dict[
     Raises
     ------
     HingelineError
-        When the kind is not known or a frame lacks a column.
+        When the kind is not known, a frame lacks a column, or ages are given for another kind than the direct
+        share.
     """
     check(figure)
-    return DRAWERS[figure.kind](figure, sheet, ages)
+    if ages is None:
+        return DRAWERS[figure.kind](figure, sheet)
+    if figure.kind != "direct_share":
+        raise HingelineError(
+            f"a picture of kind '{figure.kind}' cannot be seen closer",
+            f"figure '{figure.name}'",
+            "leave out the ages, or draw the kind 'direct_share'",
+        )
+    return draw_share(figure, sheet, ages)

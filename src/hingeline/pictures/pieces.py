@@ -91,6 +91,11 @@ def tall_axis(places: Sequence[float], sheet: Sheet, title: str | None, form: st
     }
 
 
+def dashed(dash: tuple[int, ...]) -> Spec:
+    """Return the dash of a line as a property of its mark; none for a solid line."""
+    return {"strokeDash": list(dash)} if dash != (1, 0) else {}
+
+
 def values(rows: Sequence[Row]) -> Spec:
     """Return data inlined as JSON (CSV would be evaluated as code by the page's interpreter)."""
     return {"values": list(rows)}
@@ -106,7 +111,7 @@ def words(rows: Sequence[Row], halo: bool = True, **mark: Any) -> list[Spec]:
     style = {"type": "text", "align": "left", "baseline": "middle", **mark}
     layers = []
     if halo:
-        back = {**style, "stroke": colour("paper"), "strokeWidth": 4, "strokeJoin": "round", "aria": False}
+        back = {**style, "stroke": colour("paper"), "strokeWidth": 4, "strokeJoin": "round"}
         layers.append({"data": values(rows), "mark": back, "encoding": place})
     layers.append({"data": values(rows), "mark": style, "encoding": place})
     return layers
@@ -167,7 +172,7 @@ def key(entries: Sequence[Entry], sheet: Sheet, width: float, left: float = 0) -
 def _sign(entry: Entry, x: float, y: float, wide: float) -> list[Spec]:
     where = {"x": {"value": x}, "y": {"value": y}}
     if entry.sign == "mark":
-        mark: Spec = {"type": "point", "shape": entry.shape, "filled": True, "fill": entry.fill, "opacity": 1}
+        mark: Spec = {"type": "point", "shape": entry.shape, "fill": entry.fill}
         mark |= {"size": entry.size, "stroke": entry.edge or entry.fill, "strokeWidth": 1}
         return [_fixed(mark, {"x": {"value": x + wide / 2}, "y": {"value": y}})]
     if entry.sign == "band":
@@ -178,23 +183,21 @@ def _sign(entry: Entry, x: float, y: float, wide: float) -> list[Spec]:
         mark = {"type": "rect", "fill": entry.fill, "stroke": entry.edge or entry.fill, "strokeWidth": 1}
         box = where | {"y": {"value": y - 6}, "x2": {"value": x + 13}, "y2": {"value": y + 6}}
         return [_fixed(mark, box)]
-    mark = {"type": "rule", "stroke": entry.fill, "strokeWidth": entry.thick, "strokeDash": list(entry.dash)}
+    mark = {"type": "rule", "stroke": entry.fill, "strokeWidth": entry.thick, **dashed(entry.dash)}
     line = _fixed(mark, where | {"x2": {"value": x + wide}})
     if entry.edge is None:
         return [line]
     dot: Spec = {
         "type": "point",
         "shape": entry.shape,
-        "filled": True,
         "fill": entry.fill,
-        "opacity": 1,
         "size": 60,
     }
     return [line, _fixed(dot, {"x": {"value": x + wide / 2}, "y": {"value": y}})]
 
 
 def _fixed(mark: Spec, encoding: Spec) -> Spec:
-    return {"data": {"values": [{}]}, "mark": {**mark, "aria": False}, "encoding": encoding}
+    return {"data": {"values": [{}]}, "mark": {**mark}, "encoding": encoding}
 
 
 def apart(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:

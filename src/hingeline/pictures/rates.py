@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from hingeline import wording
 from hingeline.answers.findings import Figure
-from hingeline.pictures.frames import Row, finite, rows
+from hingeline.pictures.frames import Row, cut, finite, rows
 from hingeline.pictures.panels import Panel, grid
-from hingeline.pictures.pieces import Entry, Spec, age_domain, key, line, ticks, values, whole
+from hingeline.pictures.pieces import Entry, Spec, age_domain, dashed, key, line, ticks, values, whole
 from hingeline.pictures.repairs import SEX_WORDS, TYPE_WORDS
 from hingeline.pictures.theme import STACK_ORDER, TYPE_STYLES, Sheet, colour
 
@@ -18,10 +18,10 @@ OWN_SCALE = 3.0
 """A sex whose highest rate is more than so many times lower gets a scale of its own."""
 
 
-def draw_rates(figure: Figure, sheet: Sheet, ages: tuple[float, float] | None = None) -> Spec:
+def draw_rates(figure: Figure, sheet: Sheet) -> Spec:
     """Return the rates by age, one plot a sex."""
     shown = rows(figure, "lines")
-    ages = ages or age_domain([r["age_from"] for r in shown], [r["age_to"] for r in shown])
+    ages = age_domain([r["age_from"] for r in shown], [r["age_to"] for r in shown])
     sexes = list(dict.fromkeys(r["sex"] for r in shown))
     tops = {sex: max(finite([r["rate"] for r in shown if r["sex"] == sex]), default=1.0) for sex in sexes}
     own = max(tops.values(), default=1) > OWN_SCALE * min(tops.values(), default=1)
@@ -67,7 +67,7 @@ def _panel(shown: list[Row], sex: str, places: list[float]) -> Panel:
 
     def drawn(x: Spec, y: Spec) -> list[Spec]:
         apiece = {t: [_told(r) for r in shown if r["type"] == t] for t in kinds}
-        bands = [_band(apiece[t], line_colour(t), x, y) for t in kinds]
+        bands = [_band(apiece[t], line_colour(t), places[-1], x, y) for t in kinds]
         return [*bands, *(layer for t in kinds for layer in _line(apiece[t], t))]
 
     return Panel(SEX_WORDS.get(sex, sex), "", drawn, places, ",~f")
@@ -83,11 +83,15 @@ def _told(row: Row) -> Row:
     }
 
 
-def _band(shown: list[Row], fill: str, x: Spec, y: Spec) -> Spec:
-    keep = [{"age": r["age"], "low": r["low"], "high": r["high"]} for r in shown if r["low"] is not None]
+def _band(shown: list[Row], fill: str, top: float, x: Spec, y: Spec) -> Spec:
+    keep = [
+        {"age": r["age"], "low": cut(r["low"], 0, top), "high": cut(r["high"], 0, top)}
+        for r in shown
+        if r["low"] is not None
+    ]
     return {
         "data": values(keep),
-        "mark": {"type": "area", "fill": fill, "opacity": 0.16, "clip": True, "aria": False},
+        "mark": {"type": "area", "fill": fill, "fillOpacity": 0.16},
         "encoding": {"x": {"field": "age", **x}, "y": {"field": "low", **y}, "y2": {"field": "high"}},
     }
 
@@ -106,18 +110,15 @@ def _line(shown: list[Row], kind: str) -> list[Spec]:
         "type": "line",
         "stroke": stroke,
         "strokeWidth": 2.4,
-        "strokeDash": list(style.dash),
-        "aria": False,
+        **dashed(style.dash),
     }
     point = {
         "type": "point",
         "shape": style.shape,
-        "filled": True,
         "fill": stroke,
         "stroke": colour("paper"),
         "strokeWidth": 0.8,
         "size": 60,
-        "opacity": 1,
     }
     data = values(shown)
     return [

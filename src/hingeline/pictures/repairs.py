@@ -35,10 +35,10 @@ SEX_WORDS = {"male": "Boys and men", "female": "Girls and women"}
 TYPE_WORDS = {name: ("type unknown" if name == "unknown" else name) for name in TYPE_STYLES}
 
 
-def draw_repairs(figure: Figure, sheet: Sheet, ages: tuple[float, float] | None = None) -> Spec:
+def draw_repairs(figure: Figure, sheet: Sheet) -> Spec:
     """Return the repairs by age, stacked by type, with humps and trough marked; one plot a sex when there are two."""
     bars, marks = rows(figure, "bars"), rows(figure, "marks")
-    ages = ages or age_domain([r["age_from"] for r in bars], [r["age_to"] for r in bars])
+    ages = age_domain([r["age_from"] for r in bars], [r["age_to"] for r in bars])
     plot = sheet.width - sheet.axis - 12.0
     sexes = list(dict.fromkeys(r["sex"] for r in bars))
     views = [key(type_entries(bars), sheet, plot, left=-sheet.axis)]
@@ -49,12 +49,12 @@ def draw_repairs(figure: Figure, sheet: Sheet, ages: tuple[float, float] | None 
     return whole(figure.title, figure.alt, sheet, views, spacing=14)
 
 
-def draw_hospitals(figure: Figure, sheet: Sheet, ages: tuple[float, float] | None = None) -> Spec:
+def draw_hospitals(figure: Figure, sheet: Sheet) -> Spec:
     """Return one small plot a hospital, each on its own scale, with the ages that it does not take shaded."""
     bars = rows(figure, "bars")
     limits = {r["hospital"]: r for r in rows(figure, "limits")}
     hospitals = list(dict.fromkeys([*(r["hospital"] for r in bars), *limits]))
-    ages = ages or age_domain([r["age_from"] for r in bars], [r["age_to"] for r in bars])
+    ages = age_domain([r["age_from"] for r in bars], [r["age_to"] for r in bars])
     panels = [
         _hospital([r for r in bars if r["hospital"] == name], name, limits.get(name), ages)
         for name in hospitals
@@ -167,7 +167,7 @@ def _areas(pieces: list[Row], x: Spec, y: Spec, top: float) -> list[Spec]:
         layers.append(
             {
                 "data": values(steps),
-                "mark": {"type": "area", "interpolate": "step-after", "fill": colour(kind), "aria": False},
+                "mark": {"type": "area", "interpolate": "step-after", "fill": colour(kind)},
                 "encoding": {
                     "x": {"field": "age", **x},
                     "y": {"field": "from", **y},
@@ -253,11 +253,11 @@ def _pins(
         beside = pin_x < long / 2
         if beside:
             x = pin_x + 16
-        y = pin_y + 4 if beside else _clear(x, x + long, pin_y - 24, pieces, ages, top, plot, tall)
+        y = _clear(x, x + long, pin_y + (4 if beside else -24), pieces, ages, top, plot, tall)
         while any(a < x + long + 8 and x < b + 8 and abs(c - y) < sheet.text + 4 for a, b, c in placed):
             y -= sheet.text + 4
         placed.append((x, x + long, y))
-        layers += _pin(mark, pin_x, pin_y, None if beside else y + 10)
+        layers += _pin(mark, pin_x, pin_y, y + (0 if beside else 10))
         layers += words([{"x": x, "y": y, "text": text}], fontWeight=600)
     return layers
 
@@ -289,17 +289,15 @@ def _pin(mark: Row, x: float, y: float, to: float | None) -> list[Spec]:
     point: dict[str, Any] = {
         "type": "point",
         "shape": shape,
-        "filled": True,
         "size": 80,
         "fill": ink,
-        "opacity": 1,
     }
     point |= {"stroke": colour("paper"), "strokeWidth": 1}
     data = values([{"label": mark["label"]}])
     where = {"x": {"value": x}, "y": {"value": y - 7}}
     layers: list[Spec] = []
     if to is not None and to < y - 10:
-        line = {"type": "rule", "stroke": ink, "strokeWidth": 1, "aria": False}
+        line = {"type": "rule", "stroke": ink, "strokeWidth": 1}
         layers.append({"data": data, "mark": line, "encoding": where | {"y2": {"value": to}}})
     tip = {"tooltip": {"field": "label", "type": "nominal"}}
     layers.append({"data": data, "mark": point, "encoding": where | tip})

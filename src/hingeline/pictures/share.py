@@ -45,15 +45,15 @@ def draw_share(figure: Figure, sheet: Sheet, ages: tuple[float, float] | None = 
         ages = age_domain([r["age_from"] for r in points], [r["age_to"] for r in points])
     else:
         points = [r for r in points if ages[0] <= r["age"] <= ages[1]]
-        curve, hinge = (within(line, ages) for line in (curve, hinge))
         turns, crossings = ([r for r in marks if _inside(r, ages)] for marks in (turns, crossings))
+    curve, hinge = (within(line, ages) for line in (curve, hinge))
     places = share_ticks(points, [*curve, *hinge], [r["threshold"] for r in crossings], 8)
     margin = 0.0 if sheet.narrow else _margin(crossings, sheet)
     plot, tall = sheet.width - sheet.axis - margin - 12, 300.0 if sheet.narrow else 400.0
     size = Size.of(points, most=110 if sheet.narrow else 190)
     x, y = age_axis(ages, sheet, plot), tall_axis(places, sheet, TITLE, "%")
     layers = [
-        *_bands(curve, x, y),
+        *_bands(curve, places[-1], x, y),
         *_thresholds(crossings, ages),
         *_guides(turns),
         *share_points(points, places[-1], x, y, size),
@@ -125,12 +125,16 @@ def told(row: Row) -> Row:
 
 
 def share_ticks(points: list[Row], lines: list[Row], thresholds: list[float], many: int) -> list[float]:
-    """Return the ticks of the vertical axis: every share and line lies inside, and nine in ten upper limits."""
-    limits = sorted(finite([r["high"] for r in points]))
-    most = limits[int(0.9 * (len(limits) - 1))] if limits else 0.0
+    """Return the ticks of the vertical axis: every share and line lies inside, and the upper limits of 90% of groins."""
     seen = finite([r["share"] for r in [*points, *lines]] + [r.get("high") for r in lines] + thresholds)
-    places = ticks(min(max([most, *seen, 0.01]), 1.0), many)
-    return places if places[-1] <= 1 else [0.0, 0.25, 0.5, 0.75, 1.0]
+    groins = sum(r["n"] for r in points)
+    covered = 0.0
+    for point in sorted((r for r in points if r["high"] is not None), key=lambda r: float(r["high"])):
+        covered += point["n"]
+        if covered > 0.9 * groins:
+            break
+        seen.append(point["high"])
+    return ticks(min(max([*seen, 0.01]), 1.0), many, (1, 2, 2.5, 5))
 
 
 def share_points(points: list[Row], top: float, x: Spec, y: Spec, size: Size) -> list[Spec]:
@@ -150,7 +154,7 @@ def share_points(points: list[Row], top: float, x: Spec, y: Spec, size: Size) ->
             "age": r["age"],
             "low": cut(r["low"], 0, top),
             "high": cut(r["high"], 0, top),
-            "strength": round(0.22 + 0.43 * math.sqrt(min(r["n"] / size.groins, 1)), 3),
+            "strength": size.strength(r["n"]),
         }
         for r in points
         if r["low"] is not None
@@ -159,12 +163,12 @@ def share_points(points: list[Row], top: float, x: Spec, y: Spec, size: Size) ->
     layers: list[Spec] = [
         {
             "data": values(bars),
-            "mark": {"type": "rule", "stroke": amber, "strokeWidth": 1.3, "aria": False},
+            "mark": {"type": "rule", "stroke": amber, "strokeWidth": 1.3 if size.most > 150 else 1},
             "encoding": {
                 "x": at,
                 "y": {"field": "low", **y},
                 "y2": {"field": "high"},
-                "opacity": {"field": "strength", "type": "quantitative", "scale": None},
+                "strokeOpacity": {"field": "strength", "type": "quantitative", "scale": None},
             },
         }
     ]
@@ -172,7 +176,6 @@ def share_points(points: list[Row], top: float, x: Spec, y: Spec, size: Size) ->
         mark = {
             "type": "point",
             "shape": "triangle-up",
-            "filled": True,
             "size": 26,
             "fill": amber,
             "yOffset": 3,
@@ -186,11 +189,9 @@ def share_points(points: list[Row], top: float, x: Spec, y: Spec, size: Size) ->
             "mark": {
                 "type": "point",
                 "shape": "square",
-                "filled": True,
                 "fill": amber,
                 "stroke": colour("paper"),
                 "strokeWidth": 0.7,
-                "opacity": 0.95,
             },
             "encoding": {
                 "x": at,
@@ -221,6 +222,10 @@ class Size:
         """Let the largest number among points have the largest square."""
         return Size(max(finite([r["n"] for r in points]), default=1.0), 8.0, most)
 
+    def strength(self, groins: float) -> float:
+        """Return how dark an interval is: few groins speak softly, and more so in small plots."""
+        return round((0.22 if self.most > 150 else 0.15) + 0.43 * math.sqrt(min(groins / self.groins, 1)), 3)
+
     def area(self, groins: float) -> float:
         """Return the area in square pixels."""
         return self.least + (self.most - self.least) * groins / self.groins
@@ -249,13 +254,13 @@ def _round_down(value: float) -> int:
     return int(max(s * power for s in (1, 2, 5) if s * power <= max(value, 1)))
 
 
-def _bands(curve: list[Row], x: Spec, y: Spec) -> list[Spec]:
+def _bands(curve: list[Row], top: float, x: Spec, y: Spec) -> list[Spec]:
     layers = []
     for low, high, name in (("wide_low", "wide_high", "wide"), ("low", "high", "band")):
         layers.append(
             {
-                "data": values([_between(r, low, high) for r in curve]),
-                "mark": {"type": "area", "fill": colour(name), "clip": True, "aria": False},
+                "data": values([b for r in curve if (b := _band(r, low, high, top)) is not None]),
+                "mark": {"type": "area", "fill": colour(name)},
                 "encoding": {
                     "x": {"field": "age", **x},
                     "y": {"field": "low", **y},
@@ -266,14 +271,17 @@ def _bands(curve: list[Row], x: Spec, y: Spec) -> list[Spec]:
     return layers
 
 
-def _between(row: Row, low: str, high: str) -> Row:
-    return {"age": row["age"], "low": cut(row[low], 0, 1), "high": cut(row[high], 0, 1)}
+def _band(row: Row, low: str, high: str, top: float) -> Row | None:
+    """Return a band at one age, cut at the frame (a clip would cost each picture a third of a second)."""
+    if row[low] is None or row[high] is None:
+        return None
+    return {"age": row["age"], "low": cut(row[low], 0, top), "high": cut(row[high], 0, top)}
 
 
 def _line(points: list[Row], stroke: str, thick: float) -> Spec:
     return {
         "data": values([{"age": r["age"], "share": r["share"]} for r in points]),
-        "mark": {"type": "line", "stroke": stroke, "strokeWidth": thick, "clip": True, "aria": False},
+        "mark": {"type": "line", "stroke": stroke, "strokeWidth": thick},
         "encoding": {
             "x": {"field": "age", "type": "quantitative"},
             "y": {"field": "share", "type": "quantitative"},
@@ -296,7 +304,7 @@ def _guides(turns: list[Row]) -> list[Spec]:
     return [
         {
             "data": values(feet),
-            "mark": {"type": "rule", "stroke": colour("ink"), "strokeDash": GUIDE, "aria": False},
+            "mark": {"type": "rule", "stroke": colour("ink"), "strokeDash": GUIDE},
             "encoding": {
                 "x": {"field": "age", "type": "quantitative"},
                 "y": {"field": "share", "type": "quantitative"},
@@ -323,10 +331,8 @@ def _turn_marks(turns: list[Row]) -> list[Spec]:
             "mark": {
                 "type": "point",
                 "shape": "diamond",
-                "filled": True,
                 "size": 190,
                 "strokeWidth": 1.8,
-                "opacity": 1,
             },
             "encoding": {
                 "x": {"field": "age", "type": "quantitative"},
@@ -354,7 +360,6 @@ def _thresholds(crossings: list[Row], ages: tuple[float, float]) -> list[Spec]:
                 "stroke": colour("soft"),
                 "strokeWidth": 0.9,
                 "strokeDash": GUIDE,
-                "aria": False,
             },
             "encoding": {
                 "x": {"field": "from", "type": "quantitative"},
@@ -392,7 +397,7 @@ def _crossing_marks(crossings: list[Row], ages: tuple[float, float]) -> list[Spe
     y = {"field": "threshold", "type": "quantitative"}
     wide = {"x": {"field": "from", "type": "quantitative"}, "x2": {"field": "to"}, "y": y}
     thick = {"strokeWidth": {"field": "thick", "type": "quantitative", "scale": None}}
-    bar: Spec = {"type": "rule", "stroke": colour("ink"), "strokeCap": "butt", "aria": False}
+    bar: Spec = {"type": "rule", "stroke": colour("ink"), "strokeCap": "butt"}
     return [
         {"data": values(bars), "mark": bar, "encoding": wide | thick},
         {
@@ -400,11 +405,9 @@ def _crossing_marks(crossings: list[Row], ages: tuple[float, float]) -> list[Spe
             "mark": {
                 "type": "point",
                 "shape": "circle",
-                "filled": True,
                 "fill": colour("paper"),
                 "stroke": colour("ink"),
                 "strokeWidth": 2.2,
-                "opacity": 1,
             },
             "encoding": {
                 "x": {"field": "age", "type": "quantitative"},
@@ -454,7 +457,7 @@ def _crossing_labels(
             "y": {"value": wish},
             "y2": {"value": at},
         }
-        rule = {"type": "rule", "stroke": colour("soft"), "strokeWidth": 0.9, "aria": False}
+        rule = {"type": "rule", "stroke": colour("soft"), "strokeWidth": 0.9}
         layers.append({"data": values([{}]), "mark": rule, "encoding": leader})
         first = at - step * (len(told_lines) - 1) / 2
         text = [{"x": plot + 22, "y": first + step * i, "text": line} for i, line in enumerate(told_lines)]
@@ -519,9 +522,9 @@ def _track(track: Row, bars: list[Row], middle: float, scale: Spec) -> list[Spec
     ink, paper = colour("ink"), colour("paper")
     x = {"field": "from", **BARE, "scale": scale}
     turn = track["what"] == "turn"
-    bar: Spec = {"type": "rule", "stroke": ink, "aria": False, "strokeWidth": 3}
+    bar: Spec = {"type": "rule", "stroke": ink, "strokeWidth": 3}
     if turn:
-        bar |= {"stroke": colour("edge"), "strokeWidth": 8, "opacity": 0.55}
+        bar |= {"stroke": colour("track"), "strokeWidth": 9}
     if not track["solid"]:
         bar |= {"strokeDash": [3, 3], "strokeWidth": 3}
     layers: list[Spec] = [
@@ -533,13 +536,13 @@ def _track(track: Row, bars: list[Row], middle: float, scale: Spec) -> list[Spec
     ]
     if track["age"] is None or not math.isfinite(track["age"]):
         return layers
-    dot: Spec = {"type": "point", "filled": True, "opacity": 1, "stroke": ink, "strokeWidth": 1.8}
+    dot: Spec = {"type": "point", "stroke": ink, "strokeWidth": 1.8}
     dot |= {"shape": "diamond" if turn else "circle", "size": 150 if turn else 80}
     dot |= {"fill": ink if turn and track["solid"] else paper}
     at = {"field": "age", **BARE, "scale": scale}
     data = values([{"age": track["age"], "label": track["label"]}])
     if turn:
-        guide: Spec = {"type": "rule", "stroke": ink, "strokeDash": GUIDE, "aria": False}
+        guide: Spec = {"type": "rule", "stroke": ink, "strokeDash": GUIDE}
         layers.append(
             {"data": data, "mark": guide, "encoding": {"x": at, "y": {"value": -8}, "y2": {"value": middle}}}
         )

@@ -15,7 +15,7 @@ from hingeline.pictures.share import TITLE, Size, groin_entry, hinge_layers, sha
 from hingeline.pictures.theme import Sheet, colour
 
 
-def draw_by_hospital(figure: Figure, sheet: Sheet, ages: tuple[float, float] | None = None) -> Spec:
+def draw_by_hospital(figure: Figure, sheet: Sheet) -> Spec:
     """Return one small plot a hospital with its points and the hinge fit at its level."""
     points, hinge = [told(r) for r in rows(figure, "points")], rows(figure, "hinge")
     hospitals = list(dict.fromkeys(r["hospital"] for r in [*points, *hinge]))
@@ -24,16 +24,16 @@ def draw_by_hospital(figure: Figure, sheet: Sheet, ages: tuple[float, float] | N
         for name in hospitals
     ]
     fit = [Entry("hinge fit", "line", colour("ink"), thick=3)] if hinge else []
-    return _grid(figure, sheet, parts, fit, ages)
+    return _grid(figure, sheet, parts, fit)
 
 
-def draw_by_sex(figure: Figure, sheet: Sheet, ages: tuple[float, float] | None = None) -> Spec:
+def draw_by_sex(figure: Figure, sheet: Sheet) -> Spec:
     """Return one plot a sex, points only: girls and women are shown apart and given no turn by assumption."""
     points = [told(r) for r in rows(figure, "points")]
     sexes = list(dict.fromkeys(r["sex"] for r in points))
     none: list[Row] = []
     parts = [(SEX_WORDS.get(sex, sex), [r for r in points if r["sex"] == sex], none) for sex in sexes]
-    return _grid(figure, sheet, parts, [], ages, height=220 if sheet.narrow else 300)
+    return _grid(figure, sheet, parts, [], height=220 if sheet.narrow else 300)
 
 
 def _grid(
@@ -41,11 +41,10 @@ def _grid(
     sheet: Sheet,
     parts: list[tuple[str, list[Row], list[Row]]],
     more: list[Entry],
-    ages: tuple[float, float] | None,
     height: float | None = None,
 ) -> Spec:
     points = [r for _, shown, _ in parts for r in shown]
-    ages = ages or age_domain([r["age_from"] for r in points], [r["age_to"] for r in points])
+    ages = age_domain([r["age_from"] for r in points], [r["age_to"] for r in points])
     places = share_ticks(points, [r for _, _, fit in parts for r in fit], [], 4 if len(parts) > 2 else 5)
     size = Size.of(points, most=120 if len(parts) > 2 else 190)
     panels = [_panel(name, shown, fit, places, size) for name, shown, fit in parts]

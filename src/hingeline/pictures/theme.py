@@ -36,6 +36,8 @@ class Paper:
         Types of hernia.
     edge : str
         Outline of what is paler than the paper allows (type unknown).
+    track : str
+        Bar of an interval of ages.
     link : str
         Links and what has the keyboard's focus.
     """
@@ -55,6 +57,7 @@ class Paper:
     unknown: str
     edge: str
     link: str
+    track: str
 
 
 LIGHT: Final = Paper(
@@ -73,6 +76,7 @@ LIGHT: Final = Paper(
     unknown="#bcc3c7",
     edge="#6c767c",
     link="#0a4d7a",
+    track="#a9b4bb",
 )
 DARK: Final = Paper(
     paper="#12191d",
@@ -90,6 +94,7 @@ DARK: Final = Paper(
     unknown="#5f6b72",
     edge="#8d9aa2",
     link="#8cc4ee",
+    track="#5d717c",
 )
 
 
@@ -181,6 +186,8 @@ def config(sheet: Sheet) -> dict[str, Any]:
     return {
         "font": fonts.STACK,
         "view": {"stroke": None},
+        "aria": False,
+        "point": {"filled": True, "opacity": 1},
         "axis": {
             **label,
             **title,
@@ -192,7 +199,7 @@ def config(sheet: Sheet) -> dict[str, Any]:
             "gridColor": LIGHT.rule,
             "titlePadding": 8,
         },
-        "axisY": {"domain": False, "ticks": False, "grid": True, "gridWidth": 1},
+        "axisY": {"domain": False, "ticks": False, "grid": True, "gridWidth": 1, "labelPadding": 9},
         "text": {"font": fonts.STACK, "fontSize": sheet.text, "color": LIGHT.ink},
         "title": {
             "font": fonts.STACK,

@@ -9,12 +9,17 @@ from __future__ import annotations
 import hashlib
 import os
 from functools import cache
+from importlib.metadata import version
 from pathlib import Path
+from typing import Final
 
 import platformdirs
 import vl_convert
 
 from hingeline.pictures.theme import VEGA_LITE
+
+
+_SNIPPET: Final = "window.vegaEmbed = vegaEmbed;"
 
 
 @cache
@@ -33,12 +38,12 @@ def bundle() -> str:
 
 
 def _made() -> str:
-    made = str(vl_convert.javascript_bundle(vl_version=VEGA_LITE))
+    made = str(vl_convert.javascript_bundle(_SNIPPET, vl_version=VEGA_LITE))
     return made.replace("\r", "").replace("</script", "<\\/script").replace("<!--", "<\\!--")
 
 
 def _place() -> Path:
-    name = f"vega-{VEGA_LITE}-by-vl-convert-{vl_convert.__version__}.js"
+    name = f"embed-{VEGA_LITE}-by-vl-convert-{version('vl-convert-python')}.js"
     return platformdirs.user_cache_path("hingeline") / name
 
 

@@ -16,13 +16,16 @@ from pathlib import Path
 from typing import Any, Final
 
 import jinja2
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from hingeline.pictures import fonts, theme
 from hingeline.writing.bundle import bundle
 from hingeline.writing.outline import Outline, Picture
 
 _HERE: Final = Path(__file__).parent
+_INTERVAL: Final = re.compile(r"\(?\d[\d.,]*%?–[\d.,]*\d%?\)?")
+_FEW: Final = 4
+"""Rows that stay in a specification: moving so few would save nothing."""
 
 
 def render_html(outline: Outline) -> str:
@@ -38,6 +41,8 @@ def render_html(outline: Outline) -> str:
         HTML that needs no other file and no network.
     """
     style, library, script = _style(), bundle(), _read("report.js")
+    store: dict[str, Any] = {}
+    live = {p.number: (_lean(p.spec, store), _lean(p.narrow, store)) for p in outline.pictures}
     return _template().render(
         outline=outline,
         policy=policy(style, library, script),
@@ -45,7 +50,8 @@ def render_html(outline: Outline) -> str:
         bundle=Markup(library),
         script=Markup(script),
         still=still,
-        live=live,
+        live={number: tuple(Markup(_as_json(s)) for s in both) for number, both in live.items()},
+        data=Markup(_as_json(store)),
         kind=lambda block: type(block).__name__,
     )
 
@@ -59,6 +65,11 @@ def policy(style: str, *scripts: str) -> str:
     )
 
 
+def whole(text: str) -> Markup:
+    """Escape text and keep each interval (``16.9–18.4``) on one line."""
+    return Markup(_INTERVAL.sub(r'<span class="whole">\g<0></span>', str(escape(text))))
+
+
 def still(picture: Picture) -> Markup:
     """Return a picture as SVG whose colours follow the page, with names that no other picture on it has."""
     drawing = re.sub(r'(id="|url\(#|href="#)(?=[A-Za-z])', rf"\g<1>p{picture.number}-", picture.svg)
@@ -66,10 +77,23 @@ def still(picture: Picture) -> Markup:
     return Markup(theme.by_variable(drawing))
 
 
-def live(spec: dict[str, Any]) -> Markup:
-    """Return a specification as JSON that can end no script element, its colours following the page."""
-    text = theme.by_variable(json.dumps(spec, ensure_ascii=False, allow_nan=False, separators=(",", ":")))
-    return Markup(text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029"))
+def _lean(spec: Any, store: dict[str, Any]) -> Any:
+    """Move the data of a specification into a store that all pictures of the page share, each under its fingerprint."""
+    if isinstance(spec, list):
+        return [_lean(part, store) for part in spec]
+    if not isinstance(spec, dict):
+        return spec
+    if set(spec) == {"values"} and len(spec["values"]) > _FEW:
+        name = "d" + hashlib.sha256(json.dumps(spec["values"]).encode()).hexdigest()[:16]
+        store[name] = spec["values"]
+        return {"name": name}
+    return {name: _lean(part, store) for name, part in spec.items()}
+
+
+def _as_json(content: Any) -> str:
+    """Write JSON that can end no script element, its colours following the page."""
+    text = theme.by_variable(json.dumps(content, ensure_ascii=False, allow_nan=False, separators=(",", ":")))
+    return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
 
 
 def _fingerprint(text: str) -> str:
@@ -99,6 +123,7 @@ def _style() -> str:
 def _template() -> jinja2.Template:
     loader = jinja2.FileSystemLoader(_HERE)
     house = jinja2.Environment(loader=loader, autoescape=True, undefined=jinja2.StrictUndefined)
+    house.filters["whole"] = whole
     return house.get_template("report.html.j2")
 
 

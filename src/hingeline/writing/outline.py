@@ -183,7 +183,7 @@ def _picture(
 ) -> Picture:
     count.pictures += 1
     shown = Figure(name, figure.kind, title, figure.alt, caption, figure.frames)
-    wide, narrow = (pictures.draw(shown, sheet, ages=ages) for sheet in (pictures.WIDE, pictures.NARROW))
+    wide, narrow = (pictures.draw(shown, sheet, ages) for sheet in (pictures.WIDE, pictures.NARROW))
     behind = data_behind(figure) if ages is None else None
     table = Table(0, behind.title, behind.heads, behind.rows, behind.numeric) if behind else None
     return Picture(count.pictures, name, title, wide["description"], caption, wide, narrow, table)

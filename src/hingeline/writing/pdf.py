@@ -18,6 +18,8 @@ from hingeline.pictures import fonts, theme
 from hingeline.writing.outline import Block, Note, Outline, Picture, Sentence, Table
 
 _TEMPLATE: Final = Path(__file__).with_name("report.typ")
+_LINE_MM: Final = 170.0
+_HIGHEST_MM: Final = 110.0
 _MONTHS: Final = (
     "january february march april may june july august september october november december".split()
 )
@@ -34,10 +36,10 @@ def render_pdf(outline: Outline) -> bytes:
     -------
     bytes
     """
-    colours = {name: getattr(theme.LIGHT, name) for name in ("ink", "soft", "rule", "wash")}
+    colours = {name: theme.colour(name) for name in ("ink", "soft", "rule", "wash")}
     made = typst.compile(
-        _TEMPLATE.read_bytes(),
-        font_paths=[str(fonts.FOLDER)],
+        _TEMPLATE,
+        font_paths=[fonts.FOLDER],
         ignore_system_fonts=True,
         format="pdf",
         sys_inputs={"report": json.dumps(_plain(outline), ensure_ascii=False), **colours},
@@ -71,10 +73,23 @@ def _plain(outline: Outline) -> dict[str, Any]:
         "caution": outline.caution,
         "marks": [list(mark) for mark in outline.marks],
         "sections": [
-            {"heading": section.heading, "blocks": [_block(block) for block in section.blocks]}
+            {"heading": section.heading, "blocks": [_block(b) for b in section.blocks if not _is_caution(b)]}
             for section in outline.sections
         ],
     }
+
+
+def _is_caution(block: Block) -> bool:
+    """The caution stands at the foot of every page of a PDF, so not again under each part."""
+    return isinstance(block, Note) and block.kind == "caution"
+
+
+def _width(drawing: str) -> float:
+    """Return a picture's width in per cent of the line: all of it, or less so that two stand on a page."""
+    size = re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', drawing)
+    if size is None:
+        return 100.0
+    return min(100.0, 100 * _HIGHEST_MM / (_LINE_MM * float(size[2]) / float(size[1])))
 
 
 def _block(block: Block) -> dict[str, Any]:
@@ -83,7 +98,8 @@ def _block(block: Block) -> dict[str, Any]:
             return {"is": "sentence", "text": block.text, "lead": block.lead}
         case Picture():
             named = {"number": block.number, "title": block.title, "note": block.caption}
-            return {"is": "picture", "svg": block.svg, "alt": block.alt, **named}
+            shape = {"width": _width(block.svg), "svg": block.svg, "alt": block.alt}
+            return {"is": "picture", **shape, **named}
         case Table():
             named = {"number": block.number, "title": block.title, "note": block.note}
             return {

@@ -8,8 +8,20 @@
     tooltip: { disableDefaultStyle: true },
   };
 
+  const read = (id) => JSON.parse(document.getElementById(id).textContent);
+  let data;
+
+  // The data of all pictures stand once in the page; each specification gets those that it names.
   function specification(picture, narrow) {
-    return JSON.parse(document.getElementById(picture.id + (narrow ? "-narrow" : "-wide")).textContent);
+    data ??= read("data");
+    const named = {};
+    const spec = read(picture.id + (narrow ? "-narrow" : "-wide"));
+    (function gather(part) {
+      if (part === null || typeof part !== "object") return;
+      if (part.data?.name) named[part.data.name] = data[part.data.name];
+      Object.values(part).forEach(gather);
+    })(spec);
+    return { ...spec, datasets: named };
   }
 
   async function enliven(picture) {
