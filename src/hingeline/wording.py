@@ -444,3 +444,585 @@ def closer(title: str, span: str) -> str:
 def closer_caption(span: str) -> str:
     """Write the note under a picture seen closer."""
     return f"The same data, fit and marks as in the picture before, only {span}."
+
+
+def few(n: int, least: int) -> str:
+    """Write a count that may leave: exact from the minimum up (and nought), else ``fewer than 5``."""
+    return f"fewer than {least}" if 0 < n < least else count(n)
+
+
+def who(sex: str) -> str:
+    """Name the people of a sex: ``boys and men``."""
+    return {"male": "boys and men", "female": "girls and women"}[sex]
+
+
+def type_word(kind: str) -> str:
+    """Name a hernia's type in a list."""
+    return "type unknown" if kind == "unknown" else kind
+
+
+def reason_word(reason: str) -> str:
+    """Name why a groin was operated, in a list."""
+    return {"hydrocele": "hydrocele alone"}.get(reason, reason)
+
+
+def occurrence_word(occurrence: str) -> str:
+    """Name an occurrence in a list."""
+    return f"{occurrence} hernia"
+
+
+def flow_heading() -> str:
+    """Head the part on records."""
+    return "Where every groin went"
+
+
+def flow_title() -> str:
+    """Title the flow diagram."""
+    return "From exports to the headline cases"
+
+
+def flow_rows() -> str:
+    """Label the first box of the flow."""
+    return "Rows in the exports"
+
+
+def flow_read() -> str:
+    """Label the groins read."""
+    return "Groins read"
+
+
+def flow_cases() -> str:
+    """Label the cases."""
+    return "Cases: groins operated once"
+
+
+def flow_aside(reasons: dict[str, int], most: int, least: int) -> str:
+    """Label what was set aside, the commonest reasons first."""
+    ordered = sorted(reasons.items(), key=lambda item: -item[1])
+    told = [f"{name} {few(n, least)}" for name, n in ordered[:most]]
+    rest = sum(n for _, n in ordered[most:])
+    if rest:
+        told.append(f"other reasons {few(rest, least)}")
+    return f"Set aside: {'; '.join(told)}" if told else "Set aside"
+
+
+def flow_outside(reasons: dict[str, int], least: int) -> str:
+    """Label the cases that the headline leaves out."""
+    return f"Outside the headline: {'; '.join(f'{name} {few(n, least)}' for name, n in reasons.items())}"
+
+
+def flow_headline(people: str) -> str:
+    """Label the headline cases."""
+    return f"Headline: primary hernias of known type, {people}"
+
+
+def flow_alt(rows: int, read: int, aside: int, cases: int, headline: int) -> str:
+    """Describe the flow diagram for those who cannot see it."""
+    return (
+        f"Flow diagram. {count(rows, 'row')} in the exports hold {count(read, 'groin')}; {count(aside)} were set "
+        f"aside and {count(cases)} became cases, of which the headline rests on {count(headline)}."
+    )
+
+
+def flow_caption() -> str:
+    """Caption the flow diagram."""
+    return "Groins read = cases + set aside; each groin stands under the first reason that holds."
+
+
+def flow_method() -> str:
+    """Say how the records were counted."""
+    return (
+        "A case is one groin, operated once; a bilateral operation is two cases of one patient. Each count is "
+        "taken where it arises and the balance is checked at every run. What was set aside stands, row by row, "
+        "in a list that never leaves the hospital."
+    )
+
+
+def flow_grid_title() -> str:
+    """Title the table of records by hospital."""
+    return "Records by hospital"
+
+
+def flow_heads() -> tuple[str, ...]:
+    """Head the table of records by hospital."""
+    return ("Hospital", "Rows read", "Groins read", "Set aside", "Cases")
+
+
+def aside_grid_title() -> str:
+    """Title the table of reasons."""
+    return "Why groins were set aside"
+
+
+def aside_heads() -> tuple[str, ...]:
+    """Head the table of reasons."""
+    return ("Reason", "Groins")
+
+
+def aside_note() -> str:
+    """Note under the table of reasons."""
+    return "Each groin is counted once, under the first rule that it breaks."
+
+
+def found_turn(sign: int, at: float, stretches: Sequence[tuple[float, float]], level: float) -> str:
+    """Write one turn alone: ``Turn up at 14.6 years (95% CI 13.1–16.0)``."""
+    told = f"Turn {'up' if sign > 0 else 'down'} at {age(at)} years"
+    if not stretches:
+        return told
+    spans = " or ".join(interval(low, high) for low, high in stretches)
+    return f"{told} ({level:.0%} CI {spans})"
+
+
+def unidentified_turn(sign: int, at: float) -> str:
+    """Write a turn that cannot be told from none."""
+    return f"Turn {'up' if sign > 0 else 'down'} best at {age(at)} years, but not identified"
+
+
+def hinge_fit(turns: Sequence[str], climbs: Sequence[str], directs: int, total: float, rates: bool) -> str:
+    """Write a hinge fit: what it rests on, its turns, and the slope of each stretch."""
+    seen = (
+        f"{count(directs, 'event')} in {number(total, 0)} person-years"
+        if rates
+        else f"{count(directs, 'direct hernia')} of {count(round(total), 'groin')}"
+    )
+    head = listed([*turns[:1], *(turn[0].lower() + turn[1:] for turn in turns[1:])]) or "No turn"
+    return " ".join([f"{head}; {seen}.", *climbs])
+
+
+def chosen_turns(turns: int, by_bic: int, by_test: int, agree: bool) -> str:
+    """Say how many turns were chosen, and whether the bootstrap test says the same."""
+    told = f"The criterion chooses {count(by_bic, 'turn')}"
+    if agree:
+        return f"{told}; the bootstrap test chooses as many."
+    return f"{told}; the bootstrap test would choose {by_test}: they disagree."
+
+
+# The part on ages.
+
+
+def setting(name: str) -> str:
+    """Name a hospital's setting."""
+    return {"children": "children's hospital", "general": "general hospital", "all ages": "all ages"}[name]
+
+
+def cells_of(conditions: dict[str, Sequence[str]]) -> str:
+    """Name the cells of the tally that a number came from."""
+    return "; ".join(f"{name} = {' or '.join(values)}" for name, values in conditions.items())
+
+
+def ages_heading() -> str:
+    """Head the part on the ages at repair."""
+    return "Ages at repair"
+
+
+def ages_method(dip_told: str, silverman_told: str, bandwidth: float) -> str:
+    """Say how the humps were found and tested."""
+    return (
+        f"Kernel density of the ages (Gaussian, standard deviation {number(bandwidth)} years, reflected at the ends "
+        "of the ages taken; Silverman 1986), the humps' limits by resampling the cases; a hump counts when it rises "
+        f"by three standard errors above its troughs. {dip_told} (Hartigan & Hartigan 1985). {silverman_told} "
+        "(Silverman 1981)."
+    )
+
+
+def ages_cannot(rates: bool) -> tuple[str, ...]:
+    """List what the ages at repair cannot say."""
+    told = [
+        "Operated is not diseased: these are ages at repair, not ages at which hernias arise.",
+        "A cross-section is not a life course: nobody here was followed from one hump to the other.",
+    ]
+    if not rates:
+        told.append(
+            "Two humps in pooled counts may only mean that a children's and a general hospital were pooled; "
+            "population denominators would settle it."
+        )
+    return tuple(told)
+
+
+def hump_estimand(kind: str) -> str:
+    """Say what a hump's age is."""
+    return f"age of a {kind} of the ages at repair"
+
+
+def hump_method() -> str:
+    """Say how a hump's age and its limits were found."""
+    return "kernel density reflected at the ends, multinomial resampling of the cases (Silverman 1986)"
+
+
+def hump_sentence(kind: str, at: float, low: float, high: float) -> str:
+    """Write one hump or trough."""
+    return f"A {kind} of the ages at repair lies at {age(at)} years{_bracketed(low, high)}."
+
+
+def hump_label(kind: str, at: float, low: float, high: float) -> str:
+    """Label a hump or trough in a picture."""
+    return f"{kind} {age(at)} years"
+
+
+def _bracketed(low: float, high: float) -> str:
+    return "" if math.isnan(low) or math.isnan(high) else f" (95% CI {interval(low, high)})"
+
+
+def repairs_title() -> str:
+    """Title the picture of repairs by age."""
+    return "Groin hernia repairs by age and type"
+
+
+def repairs_alt(n: int, humps_told: str) -> str:
+    """Describe the picture of repairs by age."""
+    return f"Repairs a year of age, stacked by type, {count(n, 'groin')}. {humps_told}."
+
+
+def repairs_caption(least: int) -> str:
+    """Caption the picture of repairs by age."""
+    return (
+        "Groins operated for a hernia, per year of age, both sexes, all hospitals. Neighbouring ages are merged until "
+        f"at least {least} people stand in each stretch of each type."
+    )
+
+
+def hospitals_title() -> str:
+    """Title the small pictures of repairs by hospital."""
+    return "The same in each hospital"
+
+
+def hospitals_alt(names: Sequence[str]) -> str:
+    """Describe the small pictures of repairs by hospital."""
+    return f"Repairs a year of age, one small picture for each of {listed(list(names))}."
+
+
+def hospitals_caption(least: int) -> str:
+    """Caption the small pictures of repairs by hospital."""
+    return (
+        "Shaded: ages that the hospital does not take. A trough at the age of handing on is made by hospitals, not by "
+        f"the disease. At least {least} people in each stretch."
+    )
+
+
+def all_hospitals() -> str:
+    """Name the pool."""
+    return "All hospitals"
+
+
+def humps_grid_title() -> str:
+    """Title the table of humps."""
+    return "Humps and troughs"
+
+
+def humps_heads() -> tuple[str, ...]:
+    """Head the table of humps."""
+    return ("Hospital", "Groins", "Humps (years)", "Troughs (years)")
+
+
+def ages_listed(ages: Sequence[tuple[float, float, float]]) -> str:
+    """List ages with limits in a cell: ``0.7 (0.6–0.9); 71.2 (70.1–72.4)``."""
+    told = [age(at) if math.isnan(low) else f"{age(at)} ({interval(low, high)})" for at, low, high in ages]
+    return "; ".join(told) or "none"
+
+
+# The part on the direct share.
+
+
+def share_heading() -> str:
+    """Head the part on the direct share."""
+    return "The share of direct hernias by age"
+
+
+def headline_who(occurrence: str, sex: str) -> str:
+    """Name the headline's cases."""
+    return f"{occurrence} groin hernias of known type in {who(sex)}"
+
+
+def overall_estimand() -> str:
+    """Say what the overall share is."""
+    return "share of direct hernias among the headline cases of all ages"
+
+
+def wilson_method() -> str:
+    """Name Wilson's limits."""
+    return "Wilson score limits (Wilson 1927; Newcombe 1998)"
+
+
+def turn_estimand(sign: int) -> str:
+    """Say what a turn is."""
+    return f"age at which the slope of the logit of the direct share turns {'up' if sign > 0 else 'down'}"
+
+
+def turn_method() -> str:
+    """Say how a turn and its interval were found."""
+    return (
+        "global maximum of the unpenalised profile likelihood with one intercept a hospital; likelihood-ratio "
+        "inversion with a cut-off calibrated by parametric bootstrap"
+    )
+
+
+def turn_label(
+    place: int, sign: int, at: float, stretches: Sequence[tuple[float, float]], identified: bool
+) -> str:
+    """Label a turn in a picture: ``Turn 1, up: 14.2 years (12.9–15.6)``."""
+    spans = " or ".join(interval(low, high) for low, high in stretches)
+    doubt = "" if identified else ", not identified"
+    return f"Turn {place}, {'up' if sign > 0 else 'down'}: {age(at)} years ({spans}){doubt}"
+
+
+def turn_cell(
+    place: int, sign: int, at: float, stretches: Sequence[tuple[float, float]], identified: bool
+) -> str:
+    """Write a turn in a table."""
+    return turn_label(place, sign, at, stretches, identified)
+
+
+def youngest(at: float) -> str:
+    """Name the start of the first stretch."""
+    return "from the youngest age"
+
+
+def turn_grid_title() -> str:
+    """Title the table of turns and slopes."""
+    return "Turns, and how fast the share grows after each"
+
+
+def turn_heads() -> tuple[str, ...]:
+    """Head the table of turns."""
+    return ("From", "Stretch (years)", "Odds multiply each year by", "Points a year")
+
+
+def turn_note() -> str:
+    """Note under the table of turns."""
+    return "Odds with 95% limits from redrawn patients, who move the turns too; points a year in the middle of the stretch."
+
+
+def odds_cell(odds: float, low: float, high: float) -> str:
+    """Write odds with limits."""
+    return f"{number(odds, 2)} ({interval(low, high, 2)})"
+
+
+def points_cell(points: float) -> str:
+    """Write points a year with a sign."""
+    return f"{'+' if points >= 0 else ''}{number(points, 2)}"
+
+
+def slope_estimand(low: float, high: float) -> str:
+    """Say what a slope is."""
+    return f"factor by which the odds of a direct hernia multiply each year, from {age(low)} to {age(high)} years"
+
+
+def slope_method() -> str:
+    """Say how a slope was estimated."""
+    return (
+        "log-F(1,1)-penalised logistic slope given the turns (Greenland & Mansournia 2015); percentile limits over "
+        "redrawn patients, turns included"
+    )
+
+
+def threshold_cell(threshold: float) -> str:
+    """Write a threshold."""
+    return percent(threshold, 0 if abs(100 * threshold - round(100 * threshold)) < 1e-9 else 1)
+
+
+def crossing_cell(at: float, low: float, high: float, highest: float) -> str:
+    """Write a crossing in a table."""
+    if at == math.inf:
+        told = f"not reached by {age(highest, 0)}"
+    elif at == -math.inf:
+        told = "already at the youngest age"
+    else:
+        told = age(at)
+    if low == high or math.isnan(low) or math.isnan(high):
+        return told
+    if math.isinf(high) and math.isinf(low):
+        return f"{told} (open on both sides)"
+    if math.isinf(high):
+        return f"{told} ({age(low)} or later)"
+    if math.isinf(low):
+        return f"{told} ({age(high)} or earlier)"
+    return f"{told} ({interval(low, high)})"
+
+
+def crossing_label(threshold: float, at: float, low: float, high: float, highest: float) -> str:
+    """Label a crossing in a picture: ``10% at 17.8 years (17.2–18.4)``."""
+    if not math.isfinite(at):
+        return f"{threshold_cell(threshold)} {crossing_cell(at, low, high, highest)}"
+    told = crossing_cell(at, low, high, highest)
+    return f"{threshold_cell(threshold)} at {told.replace(' (', ' years (', 1) if ' (' in told else told + ' years'}"
+
+
+def crossing_grid_title() -> str:
+    """Title the table of crossings."""
+    return "Ages at which the share first reaches a threshold"
+
+
+def crossing_heads() -> tuple[str, ...]:
+    """Head the table of crossings."""
+    return ("Threshold", "By the hinges (years)", "By the smooth curve (years)")
+
+
+def crossing_note() -> str:
+    """Note under the table of crossings."""
+    return (
+        "Share standardised to the mix of the hospitals with cases within 3 years of the crossing; 95% limits from "
+        "the same redrawn patients."
+    )
+
+
+def crossing_estimand(threshold: float) -> str:
+    """Say what a crossing is."""
+    return f"first age at which the standardised direct share reaches {threshold_cell(threshold)}"
+
+
+def crossing_method(by: str, limits: str) -> str:
+    """Say how a crossing was found."""
+    shape_ = "hinge fit" if by == "hinge" else "penalised B-spline on the logit, REML"
+    return f"{shape_}, standardised to a fixed hospital mix; {limits}"
+
+
+def number_grid_title() -> str:
+    """Title the table of the number of turns."""
+    return "How many turns"
+
+
+def number_heads() -> tuple[str, ...]:
+    """Head the table of the number of turns."""
+    return ("Turns", "Log-likelihood", "BIC", "p against one more", "Chosen in samples")
+
+
+def p_cell(p: float | None) -> str:
+    """Write a p-value in a table."""
+    if p is None or math.isnan(p):
+        return "–"
+    return "< 0.001" if p < 0.001 else number(p, 3)
+
+
+def beside_title() -> str:
+    """Title the table of other ways to count."""
+    return "Beside the headline: other ways to count, all ages"
+
+
+def beside_heads() -> tuple[str, ...]:
+    """Head the table of other ways to count."""
+    return ("Cases", "Groins", "Direct share (95% CI)")
+
+
+def beside_headline() -> str:
+    """Name the headline's way of counting."""
+    return "headline"
+
+
+def beside_all_reasons() -> str:
+    """Name the count over all reasons."""
+    return "all reasons for operation"
+
+
+def beside_combined_out() -> str:
+    """Name the count without combined hernias."""
+    return "combined hernias left out"
+
+
+def beside_combined_other() -> str:
+    """Name the count with combined hernias on the other side."""
+    return "combined hernias counted the other way"
+
+
+def beside_note() -> str:
+    """Note under the table of other ways to count."""
+    return "Wilson limits. Girls and women have too few direct hernias to be given a turn by assumption."
+
+
+def share_cell(share: float, low: float, high: float) -> str:
+    """Write a share with limits in a table."""
+    return f"{percent(share)} ({share_limits(low, high)})"
+
+
+def not_told() -> str:
+    """Stand for a number that may not leave."""
+    return "not told"
+
+
+def share_title(sex: str) -> str:
+    """Title the picture of the direct share."""
+    return f"Direct share of primary groin hernias by age, {who(sex)}"
+
+
+def share_alt(n: int, turns: Sequence[str], crossings: Sequence[str]) -> str:
+    """Describe the picture of the direct share."""
+    told = f"Direct share by age among {count(n, 'groin')}: points seen, smooth curve with band, hinge fit."
+    if turns:
+        told += f" {'; '.join(turns)}."
+    return f"{told} Thresholds: {'; '.join(crossings)}."
+
+
+def share_caption(hospitals: int, level: float, replicates: int) -> str:
+    """Caption the picture of the direct share."""
+    return (
+        f"Squares: shares seen, sized by groins, with Wilson limits. Curve: penalised spline with pointwise and "
+        f"simultaneous {level:.0%} bands. Straight on the logit between turns: the hinge fit. Both standardised to one "
+        f"fixed mix of {count(hospitals, 'hospital')}; crossings' limits from {count(replicates, 'sample')} of patients."
+    )
+
+
+def share_hospitals_title() -> str:
+    """Title the small pictures of the share by hospital."""
+    return "Direct share in each hospital"
+
+
+def share_hospitals_alt(names: Sequence[str]) -> str:
+    """Describe the small pictures of the share by hospital."""
+    return (
+        f"Direct share by age with the shared hinge fit, one small picture for each of {listed(list(names))}."
+    )
+
+
+def share_hospitals_caption(least: int) -> str:
+    """Caption the small pictures of the share by hospital."""
+    return (
+        "One shape for all hospitals, each at its own level; a hospital that does not follow the line speaks against the "
+        f"shape. At least {least} people in each point."
+    )
+
+
+def share_sexes_title() -> str:
+    """Title the picture of the share by sex."""
+    return "Direct share in each sex"
+
+
+def share_sexes_alt() -> str:
+    """Describe the picture of the share by sex."""
+    return "Direct share by age, seen in boys and men and in girls and women, side by side."
+
+
+def share_sexes_caption(least: int) -> str:
+    """Caption the picture of the share by sex."""
+    return f"Shares seen with Wilson limits; no fit is drawn here. At least {least} people in each point."
+
+
+def share_method(
+    *, patients: int, replicates: int, audit: str, certificate: str, curve: str, perfect: bool
+) -> str:
+    """Say how the direct share was estimated."""
+    typing = (
+        "Recorded types are taken as right."
+        if perfect
+        else "Sensitivity and specificity of the recorded types enter the likelihood, as the protocol gives them."
+    )
+    return (
+        "logit of the direct share = one intercept a hospital + a slope that may change at each turn. Turns, their "
+        "intervals and their number come from the unpenalised profile likelihood, at its global maximum "
+        f"({certificate}); slopes and shares given the turns carry a log-F(1,1) penalty. BIC counts "
+        f"{count(patients, 'patient')} and every turn. Limits of crossings and slopes: {audit}. {curve}. {typing}"
+    )
+
+
+def share_cannot(rates: bool) -> tuple[str, ...]:
+    """List what the direct share cannot say."""
+    told = [
+        "A share among repairs is not a risk: it moves when indirect hernias become rarer as it does when direct ones "
+        "become commoner."
+    ]
+    if not rates:
+        told.append(
+            "Without population denominators it cannot be known whether direct hernias rise or indirect ones fall at a "
+            "turn."
+        )
+    told.append(
+        "Who was typed, and how, differs by age and hospital; a floor that was not looked at hides direct hernias."
+    )
+    return tuple(told)

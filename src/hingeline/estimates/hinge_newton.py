@@ -22,6 +22,8 @@ step."""
 FARTHEST: Final = 300.0
 """Linear predictors beyond this are the same as infinite."""
 
+LEAST: Final = 1e-300
+
 
 @dataclass(frozen=True)
 class Batch:
@@ -48,22 +50,26 @@ def likelihood(cells: Cells, y: Floats, n: Floats, eta: Floats) -> tuple[Floats,
     if cells.exact:
         loglik = eta @ y - (np.maximum(eta, 0) + np.log1p(small)) @ n
         return loglik, y - n * p, n * variance
-    seen = cells.false_direct + cells.gain * p
-    unseen = 1 - seen
-    slope = cells.gain * variance
-    floor = float(np.finfo(np.float64).tiny)
-    safe_seen, safe_unseen = np.maximum(seen, floor), np.maximum(unseen, floor)
-    misses = n - y
-    loglik = np.where(y > 0, y * np.log(safe_seen), 0).sum(-1)
-    loglik = loglik + np.where(misses > 0, misses * np.log(safe_unseen), 0).sum(-1)
-    score = (y / safe_seen - misses / safe_unseen) * slope
-    info: Floats = n * slope * slope / np.maximum(safe_seen * safe_unseen, floor)
+    return _with_typing_errors(cells, y, n, p, variance)
+
+
+def _with_typing_errors(
+    cells: Cells, y: Floats, n: Floats, p: Floats, variance: Floats
+) -> tuple[Floats, Floats, Floats]:
+    seen: Floats = np.maximum(cells.false_direct + cells.gain * p, LEAST)
+    unseen: Floats = np.maximum(1 - cells.false_direct - cells.gain * p, LEAST)
+    slope: Floats = cells.gain * variance
+    others = n - y
+    loglik: Floats = np.log(seen) @ y + np.log(unseen) @ others
+    score: Floats = (y / seen - others / unseen) * slope
+    info: Floats = n * slope * slope / np.maximum(seen * unseen, LEAST)
     return loglik, score, info
 
 
 def hinges(cells: Cells, tau: Floats) -> Floats:
     """Columns max(age − τ, 0) in decades, (C, k, N), for turns (C, k) in decades."""
-    return np.maximum(cells.decades - tau[:, :, None], 0.0)
+    bent: Floats = np.maximum(cells.decades - tau[:, :, None], 0.0)
+    return bent
 
 
 def normal_equations(cells: Cells, extra: Floats, score: Floats, info: Floats) -> tuple[Floats, Floats]:

@@ -71,7 +71,8 @@ def _reference(cells: Cells, y: Floats, n: Floats) -> Floats:
     return eta
 
 
-def _working(cells: Cells, y: Floats, n: Floats, eta: Floats) -> tuple[Floats, Floats]:
+def working(cells: Cells, y: Floats, n: Floats, eta: Floats) -> tuple[Floats, Floats]:
+    """Weights and working responses (N,) of the weighted least squares about a linear predictor."""
     _, score, info = likelihood(cells, y, n, eta[None, :])
     weight = info[0]
     response = eta + score[0] / np.maximum(weight, 1e-12)
@@ -120,7 +121,7 @@ def screen(cells: Cells, weight: Floats, response: Floats, knots: Floats) -> tup
     return pull, gram
 
 
-def _gains(pull: Floats, gram: Floats, knots: Floats, low: Floats, high: Floats, apart: float) -> Floats:
+def gains_of(pull: Floats, gram: Floats, knots: Floats, low: Floats, high: Floats, apart: float) -> Floats:
     """Gain in log-likelihood, to second order, of hinges at every ordered set of knots: shape (K,) * k."""
     k = low.size
     floor = 1e-9 * max(float(gram.diagonal().max(initial=0.0)), 1e-300)
@@ -153,15 +154,16 @@ def _pair_gains(pull: Floats, gram: Floats, diagonal: Floats, floor: float) -> F
     return result
 
 
-def _best_sets(gains: Floats, knots: Floats, count: int, spread: int) -> Floats:
+def best_sets(gains: Floats, knots: Floats, count: int, spread: int) -> Floats:
     """The best ``count`` sets of knots (C, k), each at least ``spread`` knots from those before it in some
     turn."""
     k = gains.ndim
     flat = gains.ravel()
-    take = min(flat.size, count * (2 * spread + 1) ** k * 2, 4000)
-    top = np.argpartition(flat, flat.size - take)[flat.size - take :]
+    # ties of −inf make a partition slow, so only sets that are allowed go in
+    allowed = np.flatnonzero(np.isfinite(flat))
+    take = min(allowed.size, count * (2 * spread + 1) ** k * 2, 4000)
+    top = allowed[np.argpartition(-flat[allowed], take - 1)[:take]] if take else allowed
     top = top[np.argsort(-flat[top], kind="stable")]
-    top = top[np.isfinite(flat[top])]
     places = np.stack(np.unravel_index(top, gains.shape), axis=1)
     chosen: list[Ints] = []
     while places.shape[0] and len(chosen) < count:
@@ -190,7 +192,7 @@ def fit_at(
         if eta is None:
             start[:, : cells.fixed.shape[1]] = starting_values(cells, y, n)
         else:
-            weight, response = _working(cells, y, n, eta)
+            weight, response = working(cells, y, n, eta)
             ones = np.ones((count, 1))
             gradient, matrix = normal_equations(cells, extra, ones * (weight * response), ones * weight)
             start = solve(matrix, gradient)
@@ -222,72 +224,102 @@ def climb(
     low, high : (C, k) or (k,)
         Limits of each turn; a turn with equal limits is held.
     """
-    k = tau.shape[1]
     q = cells.fixed.shape[1]
     apart = cells.apart_years / DECADE
     low, high = np.broadcast_to(low, tau.shape), np.broadcast_to(high, tau.shape)
     tau = project(tau, low, high, apart)
     first = fit_at(cells, y, n, tau, start=theta, iterations=3, tolerance=1e-6)
-    theta, eta = first.theta.copy(), first.eta
-    loglik, score, info = likelihood(cells, y, n, eta)
+    theta, eta, loglik = first.theta.copy(), first.eta.copy(), first.loglik.copy()
+    live = np.arange(tau.shape[0])
+    failed = np.zeros(tau.shape[0], dtype=np.int64)
+    _, score, info = likelihood(cells, y, n, eta)
     for turn_of_loop in range(iterations):
-        sides, above, below = _sides(cells, tau, theta[:, q:], score, low, high, apart)
-        columns = hinges(cells, tau)
-        indicator = np.where(
-            (sides > 0)[:, :, None], cells.decades > tau[:, :, None], cells.decades >= tau[:, :, None]
-        )
-        moving = -theta[:, q:, None] * indicator * (sides != 0)[:, :, None]
-        tied = _tied(tau, sides, apart)
-        for j in range(k - 1, 0, -1):
-            moving[:, j - 1] += moving[:, j] * tied[:, j, None]
-            moving[:, j] *= ~tied[:, j, None]
-        extra = np.concatenate([columns, moving], axis=1)
-        gradient, matrix = normal_equations(cells, extra, score, info)
-        step = solve(matrix, gradient)
-        gain = (gradient * step).sum(1)
-        if np.all(gain < tolerance):
+        free = turn_of_loop < free_steps
+        here, there, gain = _step(cells, tau[live], theta[live], score, info, low[live], high[live], free)
+        go = gain >= tolerance
+        go &= failed[live] < 2
+        live = live[go]
+        if live.size == 0:
             break
-        shift = step[:, q + k :]
-        for j in range(1, k):
-            shift[:, j] = np.where(tied[:, j], shift[:, j - 1], shift[:, j])
-        if turn_of_loop < free_steps:
-            limit = 2.0 / DECADE
-            wanted = project(tau + np.clip(shift, -limit, limit), low, high, apart)
-        else:
-            wanted = np.where(sides > 0, np.minimum(tau + shift, above), np.maximum(tau + shift, below))
-            wanted = np.where(sides == 0, tau, wanted)
-            # tied turns stop together at the nearer end
-            for j in range(1, k):
-                pair = np.where(
-                    np.abs(wanted[:, j] - tau[:, j]) < np.abs(wanted[:, j - 1] - tau[:, j - 1]), 1, 0
-                )
-                move = np.where(pair == 1, wanted[:, j] - tau[:, j], wanted[:, j - 1] - tau[:, j - 1])
-                wanted[:, j] = np.where(tied[:, j], tau[:, j] + move, wanted[:, j])
-                wanted[:, j - 1] = np.where(tied[:, j], tau[:, j - 1] + move, wanted[:, j - 1])
-            wanted = project(wanted, low, high, apart)
-        # the step of the coefficients that goes with the turns' step as it was cut
-        cut = wanted - tau
-        effective = cut * (sides != 0)
-        for j in range(1, k):
-            effective[:, j] *= ~tied[:, j]
-        size = q + k
-        right = gradient[:, :size] - np.einsum("cij,cj->ci", matrix[:, :size, size:], effective)
-        change = solve(matrix[:, :size, :size], right)
-        factor = np.ones(tau.shape[0])
-        objective = loglik
-        for _ in range(10):
-            trial_tau = tau + factor[:, None] * cut
-            trial = theta + factor[:, None] * change
-            trial_eta = (
-                trial[:, :q] @ cells.fixed.T + (trial[:, None, q:] @ hinges(cells, trial_tau))[:, 0, :]
-            )
-            loglik, score, info = likelihood(cells, y, n, trial_eta)
-            worse = ~(loglik >= objective - 1e-10 * (1 + np.abs(objective)))
+        shift, change = here[go], there[go]
+        old_tau, old_theta, objective = tau[live], theta[live], loglik[live]
+        factor = np.ones(live.size)
+        for attempt in range(7):
+            trial_tau = old_tau + factor[:, None] * shift
+            trial = old_theta + factor[:, None] * change
+            bent = (trial[:, None, q:] @ hinges(cells, trial_tau))[:, 0, :]
+            trial_eta = trial[:, :q] @ cells.fixed.T + bent
+            reached, score, info = likelihood(cells, y, n, trial_eta)
+            worse = ~(reached >= objective - 1e-11 * (1 + np.abs(objective)))
             if not worse.any():
                 break
-            factor = np.where(worse, factor / 4, factor)
-        tau, theta, eta = trial_tau, trial, trial_eta
+            # two failures in gaps that are smooth: nothing is left to climb; jumps may fail
+            if attempt == 5:
+                failed[live[worse]] += 1 if free else 2
+            factor = np.where(worse, factor / 4 if attempt < 5 else 0.0, factor)
+        tau[live], theta[live], eta[live], loglik[live] = trial_tau, trial, trial_eta, reached
     return tau, Batch(theta, loglik, eta)
+
+
+def _step(
+    cells: Cells,
+    tau: Floats,
+    theta: Floats,
+    score: Floats,
+    info: Floats,
+    low: Floats,
+    high: Floats,
+    free: bool,
+) -> tuple[Floats, Floats, Floats]:
+    """Steps of turns (C, k) and coefficients (C, q + k), and the gain they promise (C,)."""
+    k = tau.shape[1]
+    q = cells.fixed.shape[1]
+    apart = cells.apart_years / DECADE
+    sides, above, below = _sides(cells, tau, theta[:, q:], score, low, high, apart)
+    later = np.where(
+        (sides > 0)[:, :, None], cells.decades > tau[:, :, None], cells.decades >= tau[:, :, None]
+    )
+    moving = -theta[:, q:, None] * later * (sides != 0)[:, :, None]
+    tied = _tied(tau, sides, apart)
+    for j in range(k - 1, 0, -1):
+        moving[:, j - 1] += moving[:, j] * tied[:, j, None]
+        moving[:, j] *= ~tied[:, j, None]
+    gradient, matrix = normal_equations(
+        cells, np.concatenate([hinges(cells, tau), moving], axis=1), score, info
+    )
+    step = solve(matrix, gradient)
+    gain = (gradient * step).sum(1)
+    shift = step[:, q + k :]
+    for j in range(1, k):
+        shift[:, j] = np.where(tied[:, j], shift[:, j - 1], shift[:, j])
+    if free:
+        shift = np.clip(shift, -2.0 / DECADE, 2.0 / DECADE)
+    else:
+        # stay in the gap; from an age, only to the side whose slope was used
+        shift = np.clip(shift, np.where(sides > 0, np.minimum(0, below - tau), below - tau), above - tau)
+        on_age = _on_age(cells, tau)
+        shift = np.where(on_age & (sides > 0), np.maximum(shift, 0), shift)
+        shift = np.where(on_age & (sides < 0), np.minimum(shift, 0), shift)
+    shift = np.where(sides == 0, 0.0, shift)
+    for j in range(1, k):
+        nearer = np.where(np.abs(shift[:, j]) < np.abs(shift[:, j - 1]), shift[:, j], shift[:, j - 1])
+        shift[:, j] = np.where(tied[:, j], nearer, shift[:, j])
+        shift[:, j - 1] = np.where(tied[:, j], nearer, shift[:, j - 1])
+    shift = project(tau + shift, low, high, apart) - tau
+    # the step of the coefficients that goes with the turns' step as it was cut
+    cut = shift * (sides != 0)
+    for j in range(1, k):
+        cut[:, j] *= ~tied[:, j]
+    size = q + k
+    right = gradient[:, :size] - (matrix[:, :size, size:] @ cut[:, :, None])[:, :, 0]
+    return shift, solve(matrix[:, :size, :size], right), gain
+
+
+def _on_age(cells: Cells, tau: Floats) -> np.ndarray:
+    knots = cells.knots
+    place = np.clip(np.searchsorted(knots, tau), 1, knots.size - 1)
+    near: np.ndarray = np.minimum(np.abs(knots[place] - tau), np.abs(tau - knots[place - 1])) < SAME_AGE
+    return near
 
 
 def _sides(
@@ -369,9 +401,9 @@ def search(
     held = low[low == high]
     if turns == 3 and knots.size > TRIPLE_KNOTS:
         knots = knots[np.unique(np.linspace(0, knots.size - 1, TRIPLE_KNOTS).astype(np.int64))]
-    knots = _with(knots, np.concatenate([held, low, high]))
-    pull, gram = screen(cells, *_working(cells, y, n, reference), knots)
-    sets = _best_sets(_gains(pull, gram, knots, low, high, apart), knots, CANDIDATES, 1)
+    knots = with_knots(knots, np.concatenate([held, low, high]))
+    pull, gram = screen(cells, *working(cells, y, n, reference), knots)
+    sets = best_sets(gains_of(pull, gram, knots, low, high, apart), knots, CANDIDATES, 1)
     if also is not None:
         sets = np.concatenate([sets, also])
     sets = project(sets, low, high, apart)
@@ -392,7 +424,8 @@ def search(
     return Found(tau[best], final.theta[0], float(final.loglik[0]))
 
 
-def _with(knots: Floats, more: Floats) -> Floats:
+def with_knots(knots: Floats, more: Floats) -> Floats:
+    """Knots and more knots, sorted, each once."""
     knots = np.unique(np.concatenate([knots, more]))
     distinct: Floats = knots[np.concatenate([[True], np.diff(knots) > 1e-12])]
     return distinct
@@ -410,7 +443,7 @@ def _nearby(
         knots = np.sort(knots[np.argsort(nearest, kind="stable")[:most]])
     if tau.size < 3:
         knots = np.concatenate([knots, cells.screen_knots[::2]])
-    knots = _with(knots, np.concatenate([low, high]))
-    pull, gram = screen(cells, *_working(cells, y, n, eta), knots)
-    gains = _gains(pull, gram, knots, low, high, cells.apart_years / DECADE)
-    return _best_sets(gains, knots, CANDIDATES, 0)
+    knots = with_knots(knots, np.concatenate([low, high]))
+    pull, gram = screen(cells, *working(cells, y, n, eta), knots)
+    gains = gains_of(pull, gram, knots, low, high, cells.apart_years / DECADE)
+    return best_sets(gains, knots, CANDIDATES, 0)
