@@ -38,19 +38,30 @@ def judge(database: Any, rules: Sequence[Rule], mapped: frozenset[str]) -> None:
 
 
 def _ask(database: Any, view: str, rules: Sequence[tuple[int, Rule]], mapped: frozenset[str]) -> None:
-    selects = []
-    for number, rule in rules:
-        for name, condition in rule.asked(mapped):
-            value = rule.value or (f"{name}_text" if name in KINDS else "NULL")
-            selects.append(
-                f"SELECT groin, {number}, {quoted(name)}, value FROM "
-                f"(SELECT groin, {value} AS value, ({condition}) AS is_broken FROM {view}) WHERE is_broken"
-            )
-    if selects:
-        # Read to the end before anything is written: the view looks at the table that is filled.
-        database.execute(f"CREATE TEMP TABLE asked AS {' UNION ALL '.join(selects)}")
-        database.execute("INSERT INTO broken SELECT * FROM asked")
-        database.execute("DROP TABLE asked")
+    """Ask rules of a view in one pass: only groins that break one are looked at again for which, and where."""
+    asked = [
+        (number, name, f"({condition})", rule.value or (f"{name}_text" if name in KINDS else "NULL"))
+        for number, rule in rules
+        for name, condition in rule.asked(mapped)
+    ]
+    if not asked:
+        return
+    conditions = ", ".join(f"{condition} AS c{place}" for place, (_, _, condition, _) in enumerate(asked))
+    values = ", ".join(f"{value} AS v{place}" for place, (_, _, _, value) in enumerate(asked))
+    either = " OR ".join(f"c{place}" for place in range(len(asked)))
+    each = ", ".join(
+        f"CASE WHEN c{place} THEN {{rule: {number}, field: {quoted(name)}, value: v{place}}} END"
+        for place, (number, name, _, _) in enumerate(asked)
+    )
+    # Read to the end before anything is written: the view looks at the table that is filled.
+    database.execute(
+        f"CREATE TEMP TABLE asked AS SELECT groin, unnest([{each}]) AS found "
+        f"FROM (SELECT groin, {conditions}, {values} FROM {view}) WHERE {either}"
+    )
+    database.execute(
+        "INSERT INTO broken SELECT groin, found.rule, found.field, found.value FROM asked WHERE found IS NOT NULL"
+    )
+    database.execute("DROP TABLE asked")
 
 
 def cases(database: Any, hospital: str, rules: Sequence[Rule], mapped: frozenset[str]) -> pa.Table:

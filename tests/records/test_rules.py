@@ -1,0 +1,163 @@
+"""Each rule with a row that breaks it and one that just does not."""
+
+from __future__ import annotations
+
+import pytest
+
+from hingeline.records.rules import RULES
+
+from .making import rules_of, severities, sound, take_rows
+
+FOLLOWED = 'followed_until = { column = "Seen" }\n'
+RECURRED = 'recurred_on = { column = "Recurred" }\n'
+DIED = 'died_on = { column = "Died" }\n'
+OTHER = 'other_groin_on = { column = "Other" }\n'
+HEIGHT = 'height_cm = { column = "Height" }\n'
+EHS = 'ehs = { column = "EHS" }\n'
+PAIN = 'chronic_pain = { column = "Pain" }\n'
+
+# rule, field listed, further legend, further column, a row that breaks it, a row that does not
+SINGLE = [
+    ("no patient key", "patient", "", None, sound(patient=""), sound(patient="0")),
+    ("unusable side", "side", "", None, sound(side="links?"), sound(side=" l ")),
+    ("unusable side", "side", "", None, sound(side=""), sound(side="RIGHT")),
+    ("unusable sex", "sex", "", None, sound(sex="X"), sound(sex="f")),
+    ("unusable sex", "sex", "", None, sound(sex="-"), sound(sex="female")),
+    ("unusable date", "operated_on", "", None, sound(operated="31.02.2015"), sound(operated="28.02.2015")),
+    ("unusable date", "born_on", "", None, sound(born="29.02.2011"), sound(born="29.02.2012")),
+    ("no usable age", "age", "", None, sound(born=""), sound(born="1.1.2000")),
+    ("no usable age", "age", "", None, sound(operated="n/a"), sound(operated="2015-06-05")),
+    ("operation before birth", "operated_on", "", None, sound(born="06.06.2015"), sound(born="05.06.2015")),
+    ("age outside 0–110", "age", "", None, sound(born="01.01.1904"), sound(born="01.01.1905")),
+    ("operation in the future", "operated_on", "", None, sound(operated="1.1.2021"), sound(operated="31.12.2020")),
+    (
+        "recurrence before operation",
+        "recurred_on",
+        RECURRED,
+        "Recurred",
+        [*sound(), "04.06.2015"],
+        [*sound(), "05.06.2015"],
+    ),
+    ("death before operation", "died_on", DIED, "Died", [*sound(), "04.06.2015"], [*sound(), "05.06.2015"]),
+    (
+        "follow-up before operation",
+        "followed_until",
+        FOLLOWED,
+        "Seen",
+        [*sound(), "04.06.2015"],
+        [*sound(), "05.06.2015"],
+    ),
+    (
+        "follow-up after the cut-off",
+        "followed_until",
+        FOLLOWED,
+        "Seen",
+        [*sound(), "01.01.2021"],
+        [*sound(), "31.12.2020"],
+    ),
+    ("event after the cut-off", "died_on", DIED, "Died", [*sound(), "01.01.2021"], [*sound(), "31.12.2020"]),
+    (
+        "event after the cut-off",
+        "recurred_on",
+        RECURRED,
+        "Recurred",
+        [*sound(), "01.01.2021"],
+        [*sound(), "31.12.2020"],
+    ),
+    (
+        "recurrence without a usable date",
+        "recurred_on",
+        RECURRED,
+        "Recurred",
+        [*sound(), "in 2017"],
+        [*sound(), ""],
+    ),
+    (
+        "other groin before operation",
+        "other_groin_on",
+        OTHER,
+        "Other",
+        [*sound(), "04.06.2015"],
+        [*sound(), "05.06.2015"],
+    ),
+    ("unusable date left empty", "died_on", DIED, "Died", [*sound(), "soon"], [*sound(), "-"]),
+    ("unusable date left empty", "followed_until", FOLLOWED, "Seen", [*sound(), "31.12.2099"], [*sound(), ""]),
+    ("unusable number", "height_cm", HEIGHT, "Height", [*sound(), "tall"], [*sound(), "123.5"]),
+    ("unusable number", "height_cm", HEIGHT, "Height", [*sound(), "1750"], [*sound(), "175 cm"]),
+    ("unknown code", "type", "", None, sound(type="lateral?"), sound(type="LAT")),
+    ("unknown code", "ehs", EHS, "EHS", [*sound(type="?"), "PL9"], [*sound(type="?"), "PL2"]),
+    ("unknown code", "chronic_pain", PAIN, "Pain", [*sound(), "a lot"], [*sound(), "severe"]),
+    ("two-digit year", "operated_on", "", None, sound(operated="05.06.15"), sound(operated="05.06.2015")),
+    ("type and EHS code disagree", "type", EHS, "EHS", [*sound(), "PM2"], [*sound(), "PL2"]),
+]
+
+
+@pytest.mark.parametrize(("rule", "field", "more", "extra", "breaks", "keeps"), SINGLE)
+def test_a_rule_lists_the_row_that_breaks_it_and_not_the_near_miss(
+    tmp_path, rule, field, more, extra, breaks, keeps
+):
+    keeps = ["p2", *keeps[1:]] if breaks[0] == keeps[0] else keeps
+    found = take_rows(tmp_path, [breaks, keeps], more, [extra] if extra else [])
+    assert (2, field, rule) in rules_of(found)
+    assert 3 not in [row for row, _, _ in rules_of(found)]
+    severity = {one.name: one.severity for one in RULES}[rule]
+    kept = found.cases.column("source_row").to_pylist()
+    assert kept == ([3] if severity == "set aside" else [2, 3])
+    assert severities(found)[rule] == severity
+
+
+def test_the_same_groin_twice_on_one_day_keeps_the_earlier_row(tmp_path):
+    rows = [sound(), sound(type="med"), sound(side="R", type="med"), sound(operated="06.06.2015", type="med")]
+    found = take_rows(tmp_path, rows)
+    assert rules_of(found) == [(3, "operated_on", "same groin twice on one day")]
+    assert found.cases.column("type").to_pylist() == ["indirect", "direct", "direct"]
+
+
+def test_a_sound_row_stands_where_its_twin_is_set_aside(tmp_path):
+    found = take_rows(tmp_path, [sound(sex="?"), sound()])
+    assert rules_of(found) == [(2, "sex", "unusable sex")]
+    assert found.cases.column("source_row").to_pylist() == [3]
+
+
+def test_an_exact_duplicate_is_one_however_its_dates_are_written(tmp_path):
+    rows = [sound(), sound(), sound(operated="2015-06-05"), sound(patient="p2")]
+    found = take_rows(tmp_path, rows)
+    assert rules_of(found) == [(3, "patient", "exact duplicate"), (4, "patient", "exact duplicate")]
+
+
+def test_a_bilateral_duplicate_is_two_groins(tmp_path):
+    found = take_rows(tmp_path, [sound(side="B"), sound(side="B")])
+    assert [line["side"] for line in found.set_aside.to_pylist()] == ["left", "right"]
+    assert found.cases.num_rows == 2
+
+
+def test_a_groin_that_breaks_two_rules_is_listed_twice_and_counted_once(tmp_path):
+    found = take_rows(tmp_path, [sound(sex="?", side="?")])
+    assert [rule for _, _, rule in rules_of(found)] == ["unusable side", "unusable sex"]
+    aside = [line for line in found.flow.to_pylist() if line["step"] == "set aside"]
+    assert [(line["reason"], line["groins"]) for line in aside] == [("unusable side", 1)]
+
+
+def test_a_follow_up_before_the_operation_is_left_empty(tmp_path):
+    found = take_rows(tmp_path, [[*sound(), "01.01.2014"]], FOLLOWED, ["Seen"])
+    assert found.cases.column("followed_until").to_pylist() == [None]
+
+
+def test_a_follow_up_after_the_cut_off_is_brought_back_to_it(tmp_path):
+    found = take_rows(tmp_path, [[*sound(), "01.03.2021"]], FOLLOWED, ["Seen"])
+    assert str(found.cases.column("followed_until")[0]) == "2020-12-31"
+
+
+def test_a_recurrence_of_unknown_date_takes_the_follow_up_with_it(tmp_path):
+    rows = [[*sound(), "01.01.2018", "in winter"], [*sound(patient="p2"), "01.01.2018", ""]]
+    found = take_rows(tmp_path, rows, FOLLOWED + RECURRED, ["Seen", "Recurred"])
+    assert [str(day) for day in found.cases.column("followed_until").to_pylist()] == ["None", "2018-01-01"]
+
+
+def test_every_rule_is_told_in_a_sentence_with_what_to_do():
+    assert len({rule.name for rule in RULES}) == len(RULES)
+    for rule in RULES:
+        assert rule.sentence
+        assert rule.todo
+        assert rule.fields
+    assert {rule.name for rule in RULES} >= {name for name, *_ in SINGLE}
