@@ -1,6 +1,7 @@
 """Frames to Vega-Lite pictures, by kind, in one theme.
 
-`draw` takes a `Figure` and returns a specification with its data inside; `export` makes SVG, PNG or PDF of it.
+`draw` takes a `Figure` and returns a specification with its data inside; `export` makes SVG, PNG or PDF of
+it.
 """
 
 from hingeline.pictures.export import Format, convert, export, svg

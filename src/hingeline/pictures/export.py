@@ -1,7 +1,7 @@
-"""From a specification to a file's bytes: SVG, PNG or PDF, drawn by vl-convert without a browser or a network.
+"""From a specification to a file's bytes: SVG, PNG or PDF, drawn by vl-convert without browser or network.
 
-The same specification is live in the page. The fonts are registered once; the converter starts once (about half a
-second) and is kept. PNG and PDF are made from the SVG, so that the three can never differ.
+The same specification is live in the page. The fonts are registered once; the converter starts once (about
+half a second) and is kept. PNG and PDF are made from the SVG, so that the three can never differ.
 """
 
 from __future__ import annotations

@@ -1,11 +1,13 @@
 """The flow of records: what was read, what was set aside and why, what each analysis rests on.
 
-The frame of the kind ``flow`` comes in: boxes on a grid of rows and columns, each hanging from another. A diagram
-of boxes and arrows goes out, laid out in pixels from the widths of its words, so that no text leaves its box.
+The frame of the kind ``flow`` comes in: boxes on a grid of rows and columns, each hanging from another. A
+diagram of boxes and arrows goes out, laid out in pixels from the widths of its words, so that no text
+leaves its box.
 """
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -150,7 +152,7 @@ def _strokes(way: list[tuple[float, float]]) -> list[Spec]:
                 "y2": {"value": b[1]},
             },
         }
-        for a, b in zip(way[:-1], way[1:], strict=True)
+        for a, b in itertools.pairwise(way)
         if a != b
     ]
 

@@ -1,8 +1,9 @@
 """The one family of type that page, pictures and PDF are set in: Source Sans Pro, from its package on PyPI.
 
-Names of weights come in; file paths, widths of text in pixels and WOFF bytes go out. Widths are read from the font
-itself (OpenType tables ``cmap`` and ``hmtx``), so that labels can be placed without overlap before anything is
-drawn; WOFF is the W3C's wrapper (WOFF 1.0, 2012), which changes nothing in the font that it carries.
+Names of weights come in; file paths, widths of text in pixels and WOFF bytes go out. Widths are read from
+the font itself (OpenType tables ``cmap`` and ``hmtx``), so that labels can be placed without overlap before
+anything is drawn; WOFF is the W3C's wrapper (WOFF 1.0, 2012), which changes nothing in the font that it
+carries.
 """
 
 from __future__ import annotations

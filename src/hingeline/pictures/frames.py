@@ -1,7 +1,8 @@
 """From an answer's frames to the rows a picture is drawn from, and a refusal of what is no such frame.
 
-A `Figure` comes in; lists of plain rows go out, in which what is not a number is None (infinite limits stay: a
-picture cuts them at its frame). The columns of each kind are the contract in `hingeline.answers.figures`.
+A `Figure` comes in; lists of plain rows go out, in which what is not a number is None (infinite limits
+stay: a picture cuts them at its frame). The columns of each kind are the contract in
+`hingeline.answers.figures`.
 """
 
 from __future__ import annotations

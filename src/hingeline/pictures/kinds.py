@@ -1,7 +1,7 @@
 """Which module draws which kind of picture.
 
-A `Figure` comes in; its frames are checked against the contract; a Vega-Lite specification goes out, with data
-inlined as JSON and the figure's alt text as its description.
+A `Figure` comes in; its frames are checked against the contract; a Vega-Lite specification goes out, with
+data inlined as JSON and the figure's alt text as its description.
 """
 
 from __future__ import annotations

@@ -1,6 +1,7 @@
 """Small multiples: the same plot for each hospital or each sex, on one scale of ages, laid out in a grid.
 
-Panels come in, each with a name and a function from its axes to its layers; one specification of the grid goes out.
+Panels come in, each with a name and a function from its axes to its layers; one specification of the grid
+goes out.
 """
 
 from __future__ import annotations

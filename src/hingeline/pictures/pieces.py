@@ -1,4 +1,4 @@
-"""Small pieces of a Vega-Lite specification that several pictures share: ages, heads, keys, text that stands clear.
+"""Pieces of a Vega-Lite specification that several pictures share: axes, heads, keys, text that stands clear.
 
 Plain values come in, plain dictionaries go out; nothing here knows a kind of picture.
 """
@@ -102,7 +102,7 @@ def values(rows: Sequence[Row]) -> Spec:
 
 
 def words(rows: Sequence[Row], halo: bool = True, **mark: Any) -> list[Spec]:
-    """Return layers of text at pixel places: rows hold x, y (px) and text; a halo of paper keeps lines off the letters."""
+    """Return layers of text at places in pixels (rows hold x, y, text); a halo of paper keeps lines off it."""
     place = {
         "x": {"field": "x", "type": "quantitative", "scale": None},
         "y": {"field": "y", "type": "quantitative", "scale": None},
@@ -201,7 +201,7 @@ def _fixed(mark: Spec, encoding: Spec) -> Spec:
 
 
 def apart(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:
-    """Move places apart so that neighbours are at least `gap` from one another, each as near as can be to its wish.
+    """Move places apart until neighbours are at least `gap` from one another, each as near as can be to its wish.
 
     Least squares under order constraints: the wishes less their ranks' gaps are pooled where they would cross
     (pool adjacent violators; Barlow et al. 1972), then kept within [low, high].

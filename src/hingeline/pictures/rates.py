@@ -1,7 +1,8 @@
 """Repairs per 100,000 person-years by age, type and sex: how often, not how many.
 
-The frame of the kind ``rates_by_age`` comes in; one plot a sex goes out, each type with its own colour, dash and
-mark and its limits as a pale band. Girls and women have their own scale where theirs is much lower, and it says so.
+The frame of the kind ``rates_by_age`` comes in; one plot a sex goes out, each type with its own colour,
+dash and mark and its limits as a pale band. Girls and women have their own scale where theirs is much
+lower, and it says so.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
-"""Repairs by age and type: how many groins were operated at each age, over the whole study and in each hospital.
+"""Repairs by age and type: how many groins were operated at each age, in all and in each hospital.
 
-Frames of the kinds ``repairs_by_age`` and ``repairs_by_hospital`` come in; stacked densities (groins a year of age)
-go out. Bins of different widths, also of different types, are stacked exactly: a density is constant within its
-bin, so the sum is taken on all edges together.
+Frames of the kinds ``repairs_by_age`` and ``repairs_by_hospital`` come in; stacked densities (groins a year
+of age) go out. Bins of different widths, also of different types, are stacked exactly: a density is
+constant within its bin, so the sum is taken on all edges together.
 """
 
 from __future__ import annotations
@@ -102,7 +102,8 @@ def stacked(bars: Sequence[Row]) -> list[Row]:
     Returns
     -------
     list of dict
-        One row a type and stretch of ages: age_from, age_to, type, from, to (groins a year of age), and n, in words.
+        One row a type and stretch of ages: age_from, age_to, type, from, to (groins a year of age), and n,
+        in words.
     """
     edges = sorted({e for r in bars for e in (r["age_from"], r["age_to"])})
     foot = [0.0] * max(len(edges) - 1, 0)

@@ -1,17 +1,18 @@
 """The direct share by age as small multiples: in each hospital with the shared fit, and in each sex.
 
-Frames of the kinds ``direct_share_by_hospital`` and ``direct_share_by_sex`` come in; grids of plots on one common
-scale go out, drawn with the same squares and lines as the picture of the whole study.
+Frames of the kinds ``direct_share_by_hospital`` and ``direct_share_by_sex`` come in; grids of plots on one
+common scale go out, drawn with the same squares and lines as the picture of the whole study.
 """
 
 from __future__ import annotations
 
 from hingeline.answers.findings import Figure
+from hingeline.pictures.fits import hinge_layers
 from hingeline.pictures.frames import Row, rows
 from hingeline.pictures.panels import Panel, grid
 from hingeline.pictures.pieces import Entry, Spec, age_domain, key, line, whole
+from hingeline.pictures.points import TITLE, Size, groin_entry, share_points, share_ticks, told
 from hingeline.pictures.repairs import SEX_WORDS
-from hingeline.pictures.share import TITLE, Size, groin_entry, hinge_layers, share_points, share_ticks, told
 from hingeline.pictures.theme import Sheet, colour
 
 

@@ -1,8 +1,8 @@
 """The one theme of all pictures and pages: colours, type styles, sizes and Vega-Lite's config.
 
-Nothing comes in; every picture takes its colours and sizes from here. Each colour has a name, a value on white
-paper and a value on dark paper, so that a page can swap them by name; the five types of hernia differ in
-lightness (so in grey too), in dash and in mark, and are always labelled in words.
+Nothing comes in; every picture takes its colours and sizes from here. Each colour has a name, a value on
+white paper and a value on dark paper, so that a page can swap them by name; the five types of hernia differ
+in lightness (so in grey too), in dash and in mark, and are always labelled in words.
 """
 
 from __future__ import annotations
@@ -124,7 +124,8 @@ class Sheet:
     Attributes
     ----------
     width : int
-        The whole picture. At 880 the text is 1/40 of a picture's height or more: it can be read from the back row.
+        The whole picture. At 880 the text is 1/40 of a picture's height or more: it can be read from the
+        back row.
     text, small, head : int
         Size of labels, of lesser labels and of the heading.
     axis : int
@@ -160,8 +161,9 @@ def variables(paper: Paper) -> dict[str, str]:
 def by_variable(drawing: str) -> str:
     """Replace each colour of the white paper by its custom property: a page then turns dark without redrawing.
 
-    `drawing` is SVG, or a specification as JSON without blanks after colons. What was a colour as the value of an
-    attribute or of a property that paints becomes ``var(--hl-ink)``; the same letters in a name are left alone.
+    `drawing` is SVG, or a specification as JSON without blanks after colons. What was a colour as the value
+    of an attribute or of a property that paints becomes ``var(--hl-ink)``; the same letters in a name are
+    left alone.
     """
     names = {value: name for name, value in vars(LIGHT).items()}
     return _PAINTED.sub(

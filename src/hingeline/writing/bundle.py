@@ -1,7 +1,8 @@
-"""The drawing library for pages (Vega-Lite and what it needs), made by vl-convert and kept in the user's cache.
+"""The drawing library for pages (Vega-Lite and what it needs), made by vl-convert, kept in the user's cache.
 
 Nothing comes in; 0.9 MB of script goes out. Making it takes about two seconds, so it is made once for each
-version and read from the cache after that; a cache that cannot be written or is damaged costs those seconds again.
+version and read from the cache after that; a cache that cannot be written or is damaged costs those seconds
+again.
 """
 
 from __future__ import annotations
@@ -17,7 +18,6 @@ import platformdirs
 import vl_convert
 
 from hingeline.pictures.theme import VEGA_LITE
-
 
 _SNIPPET: Final = "window.vegaEmbed = vegaEmbed;"
 

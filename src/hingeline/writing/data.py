@@ -1,4 +1,4 @@
-"""The numbers behind a picture as a table to be read: what a tooltip shows, for those who do not use a pointer.
+"""The numbers behind a picture as a table: what a tooltip shows, for those who do not use a pointer.
 
 A `Figure` comes in, a `Grid` of ready text goes out; every number is written by `wording`.
 """

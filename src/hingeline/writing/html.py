@@ -1,8 +1,8 @@
 """An outline as one HTML file that holds everything: fonts, pictures, the drawing library; it opens offline.
 
-An `Outline` comes in, text goes out. Every picture is there as still SVG for readers without scripts and for
-print, and turns live (tooltips) when it comes near the window. A strict Content-Security-Policy lets no request
-leave, and runs only the two scripts whose fingerprints it names; all text is escaped.
+An `Outline` comes in, text goes out. Every picture is there as still SVG for readers without scripts and
+for print, and turns live (tooltips) when it comes near the window. A strict Content-Security-Policy lets no
+request leave, and runs only the two scripts whose fingerprints it names; all text is escaped.
 """
 
 from __future__ import annotations

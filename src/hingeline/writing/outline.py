@@ -1,7 +1,7 @@
 """An answer as an outline that no renderer owns: headings, sentences, pictures, tables and notes, in order.
 
-An `Answer` comes in, its figures are drawn, an `Outline` goes out. The page (`html`), the PDF (`pdf`), and later
-slides and paper, are renderers of this one thing, so that they cannot say different things.
+An `Answer` comes in, its figures are drawn, an `Outline` goes out. The page (`html`), the PDF (`pdf`), and
+later slides and paper, are renderers of this one thing, so that they cannot say different things.
 """
 
 from __future__ import annotations
@@ -68,7 +68,8 @@ class Picture:
 class Note:
     """A note under a heading of its own: how it was computed, what cannot be said, references, the caution.
 
-    `kind` is ``method``, ``cannot``, ``caution`` or ``references``; one item is a paragraph, several are a list.
+    `kind` is ``method``, ``cannot``, ``caution`` or ``references``; one item is a paragraph, several are a
+    list.
     """
 
     kind: str

@@ -1,7 +1,8 @@
 """An outline as PDF, set by Typst: the same sentences, pictures (as vectors) and tables as the page.
 
-An `Outline` comes in, bytes go out. Words reach Typst as data (JSON), never as markup, so that no name in a record
-can be read as code; the file's date is that of the data, so that the same outline gives the same bytes.
+An `Outline` comes in, bytes go out. Words reach Typst as data (JSON), never as markup, so that no name in a
+record can be read as code; the file's date is that of the data, so that the same outline gives the same
+bytes.
 """
 
 from __future__ import annotations
@@ -21,7 +22,8 @@ _TEMPLATE: Final = Path(__file__).with_name("report.typ")
 _LINE_MM: Final = 170.0
 _HIGHEST_MM: Final = 110.0
 _MONTHS: Final = (
-    "january february march april may june july august september october november december".split()
+    *("january", "february", "march", "april", "may", "june"),
+    *("july", "august", "september", "october", "november", "december"),
 )
 
 
@@ -50,7 +52,7 @@ def render_pdf(outline: Outline) -> bytes:
 
 
 def dated(words: str) -> datetime.datetime:
-    """Return the first date found in words, as ``30 June 2025`` or ``2025-06-30``; 1 January 2000 when there is none."""
+    """Return the first date in words, as ``30 June 2025`` or ``2025-06-30``; 1 January 2000 when there is none."""
     iso = re.search(r"\b(\d{4})-(\d{2})-(\d{2})\b", words)
     said = re.search(r"\b(\d{1,2}) ([A-Za-z]+) (\d{4})\b", words)
     try:
