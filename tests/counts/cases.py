@@ -25,7 +25,7 @@ def table(rows: list[dict]) -> pa.Table:
     return pa.Table.from_pylist([usual | row for row in rows], schema=SCHEMA)
 
 
-def rows_of_cases(max_size: int = 60) -> st.SearchStrategy[list[dict]]:
+def rows_of_cases(max_size: int = 24) -> st.SearchStrategy[list[dict]]:
     """Any cases: few patients with many groins or many with one, ages on and about the edges of bins."""
     edge = st.integers(0, 230).map(lambda k: (k * 1461) // 8)
     return st.lists(

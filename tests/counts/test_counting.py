@@ -13,7 +13,7 @@ from hingeline.errors import HingelineError
 
 from .cases import opened_up, plain_count, rows_of_cases, table
 
-few = settings(max_examples=40, deadline=None)
+few = settings(max_examples=15, deadline=None)
 
 
 @few
@@ -27,7 +27,7 @@ def test_tally_equals_a_count_by_dictionaries(rows):
 
 
 @few
-@given(rows_of_cases(30))
+@given(rows_of_cases(14))
 def test_tally_is_the_same_in_passes_and_in_a_relation_of_somebody_elses_engine(rows):
     whole = count_patterns(table(rows))
     assert count_patterns(table(rows), rows_a_pass=4) == whole
@@ -37,7 +37,7 @@ def test_tally_is_the_same_in_passes_and_in_a_relation_of_somebody_elses_engine(
 
 
 @few
-@given(rows_of_cases(30))
+@given(rows_of_cases(14))
 def test_order_of_rows_changes_nothing(rows):
     mixed = rows[:]
     random.Random(len(rows)).shuffle(mixed)
@@ -45,7 +45,7 @@ def test_order_of_rows_changes_nothing(rows):
 
 
 @few
-@given(rows_of_cases(30), rows_of_cases(30))
+@given(rows_of_cases(14), rows_of_cases(14))
 def test_pooling_hospitals_is_exact(some, others):
     some = [row | {"hospital": "Aldmoor", "patient": row["patient"] // 2 * 2} for row in some]
     others = [row | {"hospital": "Brackwater", "patient": row["patient"] // 2 * 2 + 1} for row in others]
@@ -171,7 +171,7 @@ def test_progress_is_told_and_ends_full():
 
 
 @few
-@given(rows_of_cases(20))
+@given(rows_of_cases(10))
 def test_saved_tally_comes_back_and_equal_tallies_are_equal_bytes(tmp_path_factory, rows):
     folder = tmp_path_factory.mktemp("tally")
     tally = count_patterns(table(rows))

@@ -88,8 +88,9 @@ def combine(table: pa.Table, names: Sequence[str], sums: Sequence[str] = SUMS) -
     else:
         place = np.zeros(table.num_rows, dtype=np.int64)
         first = place[:1]
-    cells = table.select(list(names)).take(first).combine_chunks()
-    cells = cells.add_column(0, "cell", pa.array(np.arange(first.size), pa.int32()))
+    cells = pa.table({"cell": pa.array(np.arange(first.size), pa.int32())})
+    for name in names:
+        cells = cells.append_column(name, table[name].take(first).combine_chunks())
     for name in sums:
         cells = cells.append_column(name, pa.array(add(table[name].to_numpy(), place, first.size)))
     return cells, place

@@ -7,6 +7,7 @@ pattern of everyone with one or two groins; the few with more are looked up by t
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, Final
@@ -21,7 +22,7 @@ from .. import wording
 from ..errors import HingelineError
 from ..vocabulary import FIELD, UNKNOWN
 from .bins import DEFAULT_HALF_YEARS_TO, DEFAULT_HIGHEST, age_bin_expression, check_bins, n_bins
-from .cells import DEFAULT_DIMENSIONS, DERIVED, check_dimensions, codes_of, combine, levels_of, radix
+from .cells import DEFAULT_DIMENSIONS, DERIVED, SUMS, check_dimensions, codes_of, combine, levels_of, radix
 from .engine import Rows, opened
 from .patterns import merge
 from .tally import PatternTally, tally_of
@@ -30,8 +31,8 @@ Ints = NDArray[np.int64]
 Frame = nw.LazyFrame[Any]
 Progress = Callable[[str, int, int], None]
 
-ROWS_A_PASS: Final = 20_000_000
-"""Patients are counted in so many passes that none meets more rows than this: some 1.5 GB at a time."""
+ROWS_A_PASS: Final = 25_000_000
+"""Patients are counted in so many passes that none meets more rows than this: some 2 GB at a time."""
 WHAT: Final = "counting patients"
 
 
@@ -94,8 +95,9 @@ def count_patterns(
         steps = dict(zip(keys, radix([max(len(levels[name]), 1) for name in keys]), strict=True))
         coded = frame.select("patient", _code(levels, steps).alias("code"))
         # keys are split only where the engine is ours; a cluster minds its own memory
-        passes = max(1, -(-groins // max(rows_a_pass, 1))) if rows.connection is not None else 1
-        owner, code, patients = _patients(rows, coded, passes, lambda done: tell(WHAT, 1 + done, passes + 2))
+        spans = _spans(table, -(-groins // max(rows_a_pass, 1)) if rows.connection is not None else 1)
+        steps_told = len(spans) + 2
+        owner, code, patients = _patients(rows, coded, spans, lambda done: tell(WHAT, 1 + done, steps_told))
     numbers = sum(steps[name] * codes_of(cells[name], levels[name]) for name in keys)
     cell = np.searchsorted(np.asarray(numbers, dtype=np.int64), code)
     counted = int(patients[owner].sum())
@@ -105,7 +107,7 @@ def count_patterns(
             rows.where,
             "Give every case a patient key; the field 'patient' must not be empty.",
         )
-    tell(WHAT, passes + 2, passes + 2)
+    tell(WHAT, steps_told, steps_told)
     return tally_of(cells, merge(owner, cell, patients), by, half_years_to, highest)
 
 
@@ -139,13 +141,17 @@ def _fields(rows: Rows, by: Sequence[str]) -> Frame:
 
 
 def _cells(frame: Frame, keys: Sequence[str]) -> pa.Table:
-    """Count groins and sum their ages by cell."""
+    """Count groins and sum their ages by cell; tell the least and greatest key of a patient there."""
     days = nw.col("age_days").cast(nw.Int64)
     return _collected(
         frame.group_by(*keys).agg(
-            nw.len().alias("n"), days.sum().alias("days"), (days * days).sum().alias("days2")
+            nw.len().alias("n"),
+            days.sum().alias("days"),
+            (days * days).sum().alias("days2"),
+            nw.col("patient").min().alias("first"),
+            nw.col("patient").max().alias("last"),
         ),
-        ("n", "days", "days2"),
+        (*SUMS, "first", "last"),
     )
 
 
@@ -204,15 +210,31 @@ def _place(name: str, levels: Sequence[Any]) -> nw.Expr:
     return nw.when(nw.col(name).is_null()).then(nw.lit(len(levels) - 1)).otherwise(search(0, len(levels) - 1))
 
 
-def _patients(rows: Rows, coded: Frame, passes: int, tell: Callable[[int], None]) -> tuple[Ints, Ints, Ints]:
+def _spans(table: pa.Table, parts: int) -> list[tuple[int, int]]:
+    """Cut the keys' range into equal spans, which hashed keys fill evenly.
+
+    Keys that lie unevenly make a span larger than meant; the engine then spills to disk: slower, not wrong.
+    """
+    firsts = [key for key in table["first"].to_pylist() if key is not None]
+    if not firsts:
+        return [(0, 0)]
+    low, high = min(firsts), max(key for key in table["last"].to_pylist() if key is not None)
+    cuts = [low + (high - low + 1) * part // parts for part in range(parts + 1)]
+    return [(first, following - 1) for first, following in itertools.pairwise(cuts)]
+
+
+def _patients(
+    rows: Rows, coded: Frame, spans: Sequence[tuple[int, int]], tell: Callable[[int], None]
+) -> tuple[Ints, Ints, Ints]:
     """Count patients by pattern; returns (owner, code) pairs and the patients behind each owner."""
     named = coded.filter(~nw.col("patient").is_null())
     answers = []
-    for turn in range(passes):
+    key = nw.col("patient")
+    for turn, (first, last) in enumerate(spans):
         tell(turn)
-        some = named if passes == 1 else named.filter(nw.col("patient") % passes == turn)
+        some = named if len(spans) == 1 else named.filter((key >= first) & (key <= last))
         answers.append(_collected(_by_groins(some), ("n", "low", "high", "patients")))
-    tell(passes)
+    tell(len(spans))
     table = pa.concat_tables(answers)
     columns = (table[name].to_numpy() for name in ("n", "low", "high", "patients"))
     few = table["n"].to_numpy() <= 2
