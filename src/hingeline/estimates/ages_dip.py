@@ -30,7 +30,7 @@ class Dip:
     Attributes
     ----------
     statistic : float
-        Half the largest gap that remains; between 1/(2n) and 1/4.
+        Half the largest gap that remains; between 1/(2n) and 1/4 for two cases or more.
     p : float
         Share of uniform samples with at least this dip; not a number without replicates.
     n : int
@@ -128,7 +128,7 @@ def dip_statistic(x: Floats, count: NDArray[np.int64]) -> tuple[float, float, fl
         if (left, right) == (0, high - low):
             break
         low, high = low + left, low + right
-    return found / (2 * n), float(x[low]), float(x[high])
+    return float(found / (2 * n)), float(x[low]), float(x[high])
 
 
 @dataclass(frozen=True)

@@ -74,7 +74,7 @@ class Sheet:
         """European Hernia Society code: P or R, then L, M or F with its size; combined has two."""
         letters = {"indirect": "L{}", "direct": "M{}", "combined": "L{}M1", "femoral": "F{}"}
         codes = [
-            None if kind == "unknown" else once + letters[kind].format("x" if np.isnan(size) else int(size))
+            None if kind == "unknown" else once + letters[kind].format("" if np.isnan(size) else int(size))
             for kind, once, size in zip(
                 self.rows["type"].tolist(),
                 np.where(self.rows["occurrence"] == "recurrent", "R", "P").tolist(),

@@ -57,10 +57,10 @@ SCOPE: Final = {
 
 
 def _some_as_text(name: str) -> Column:
-    """A spreadsheet's date column in which one cell in eight was typed as text."""
+    """A spreadsheet's date column in which the dates of one patient in eight were typed as text."""
 
     def make(sheet: Sheet) -> Cells:
-        typed = np.arange(len(sheet)) % 8 == 3
+        typed = sheet.rows["patient"] % 8 == 3
         return np.where(typed, sheet.dates(name, "dmy/"), sheet.dates(name, "date"))
 
     return Column({"operated_on": "Operation date", "born_on": "Date of birth"}[name], make, (name,))
@@ -68,10 +68,12 @@ def _some_as_text(name: str) -> Column:
 
 def _weeks(sheet: Sheet) -> Cells:
     """Weeks and days of gestation, as a midwife writes them."""
-    weeks = sheet.numbers("gestation_weeks")
-    return np.array(
-        [None if week is None else f"{week}+{i % 7}" for i, week in enumerate(weeks.tolist())], object
-    )
+    weeks, patients = sheet.numbers("gestation_weeks").tolist(), sheet.rows["patient"].tolist()
+    told = [
+        None if week is None else f"{week}+{patient % 7}"
+        for week, patient in zip(weeks, patients, strict=True)
+    ]
+    return np.array(told, dtype=object)
 
 
 _SIDES = coded("Side", "side", {"left": "L", "right": "R"})

@@ -1,0 +1,78 @@
+"""Dips and critical bandwidths against R and Silverman (reference/ages_dip.R, ages_silverman.R)."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from hingeline.estimates.ages import dip, silverman
+
+FOLDER = Path(__file__).parent / "reference"
+DIPS = json.loads((FOLDER / "ages_dip.json").read_text(encoding="utf-8"))
+SILVERMAN = json.loads((FOLDER / "ages_silverman.json").read_text(encoding="utf-8"))["rows"]
+
+
+def _named(name: str) -> dict[str, Any]:
+    return next(case for case in DIPS["cases"] if case["name"] == name)
+
+
+@pytest.mark.parametrize(
+    ("name", "expected"), [("datasets::faithful$eruptions", 0.09238), ("diptest::statfaculty", 0.05952)]
+)
+def test_dips_of_open_data_match_diptest(name: str, expected: float) -> None:
+    """R diptest 0.76."""
+    assert dip(_named(name)["x"], replicates=0).statistic == pytest.approx(expected, abs=5e-6)
+
+
+def test_dips_match_diptest_with_and_without_ties() -> None:
+    for case in DIPS["cases"]:
+        assert dip(case["x"], replicates=0).statistic == pytest.approx(case["dip"], abs=1e-12), case["name"]
+
+
+def test_counts_of_tied_ages_give_the_dip_of_the_single_cases() -> None:
+    for case in DIPS["cases"]:
+        if case["name"].startswith("tied"):
+            age, count = np.unique(case["x"], return_counts=True)
+            assert dip(age, count, replicates=0).statistic == pytest.approx(case["dip"], abs=1e-12)
+
+
+def test_p_of_the_dip_matches_diptests_table() -> None:
+    """Over all cases; the table is of 1,000,001 samples, ours of 999: six binomial standard errors are allowed."""
+    for seed, case in enumerate(DIPS["cases"][:8]):
+        p, replicates = case["p"], 999
+        error = np.sqrt(max(p * (1 - p), 1 / replicates) / replicates)
+        found = dip(case["x"], replicates=replicates, seed=seed).p
+        assert found == pytest.approx(p, abs=6 * error + 2 / replicates), case["name"]
+
+
+def test_dips_above_the_largest_simulated_size_have_settled() -> None:
+    """√n × the 95% quantile of diptest's table changes by under 1% from 5,000 to 72,000 uniform cases."""
+    table = {row["n"]: np.sqrt(row["n"]) * row["q"] for row in DIPS["quantile_95_of_uniform"]}
+    assert table[5000] == pytest.approx(table[72000], rel=0.01)
+    assert table[100] != pytest.approx(table[72000], rel=0.03)
+
+
+@pytest.mark.parametrize(("modes", "expected"), [(1, 2.40), (2, 1.83), (3, 0.69)])
+def test_critical_bandwidths_of_the_chondrites_match_silverman(modes: int, expected: float) -> None:
+    """Silverman, J R Stat Soc B 1981;43:97–99; the 22 values from memory."""
+    chondrites = SILVERMAN[0]["x"]
+    assert silverman(chondrites, modes=modes, replicates=0).bandwidth == pytest.approx(expected, abs=0.005)
+
+
+def test_critical_bandwidths_match_direct_sums_in_r() -> None:
+    for row in SILVERMAN:
+        found = silverman(row["x"], modes=row["modes"], replicates=0)
+        assert found.bandwidth == pytest.approx(row["bandwidth"], rel=1e-3), row["name"]
+
+
+def test_p_of_silvermans_test_matches_case_by_case_resampling_in_r() -> None:
+    replicates = 500
+    for seed, row in enumerate(SILVERMAN):
+        p = row["p"]
+        error = np.sqrt(max(p * (1 - p), 0.002) * (1 / replicates + 1 / row["replicates"]))
+        found = silverman(row["x"], modes=row["modes"], replicates=replicates, seed=seed).p
+        assert found == pytest.approx(p, abs=6 * error), row["name"]
