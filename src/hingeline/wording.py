@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from datetime import date
 
 CAUTION = (
     "For research and teaching; not a medical device; it does not advise on a patient; "
@@ -588,15 +589,14 @@ def hinge_fit(turns: Sequence[str], climbs: Sequence[str], directs: int, total: 
     return " ".join([f"{head}; {seen}.", *climbs])
 
 
-def chosen_turns(turns: int, by_bic: int, by_test: int, agree: bool) -> str:
+def chosen_turns(by_bic: int, by_test: int, tested: bool) -> str:
     """Say how many turns were chosen, and whether the bootstrap test says the same."""
     told = f"The criterion chooses {count(by_bic, 'turn')}"
-    if agree:
-        return f"{told}; the bootstrap test chooses as many."
-    return f"{told}; the bootstrap test would choose {by_test}: they disagree."
-
-
-# The part on ages.
+    if not tested:
+        return f"{told}."
+    if by_bic == by_test:
+        return f"{told}, and so does the bootstrap test."
+    return f"{told}, the bootstrap test {by_test}: they disagree."
 
 
 def setting(name: str) -> str:
@@ -1026,3 +1026,141 @@ def share_cannot(rates: bool) -> tuple[str, ...]:
         "Who was typed, and how, differs by age and hospital; a floor that was not looked at hides direct hernias."
     )
     return tuple(told)
+
+
+# The part on rates.
+
+
+def capital(text: str) -> str:
+    """Begin a sentence or cell with a capital."""
+    return text[:1].upper() + text[1:]
+
+
+def rates_heading() -> str:
+    """Head the part on rates."""
+    return "How often: repairs per 100,000 person-years"
+
+
+def rates_title() -> str:
+    """Title the picture of rates."""
+    return "Repairs per 100,000 person-years by age, type and sex"
+
+
+def rates_alt() -> str:
+    """Describe the picture of rates."""
+    return "Rates by age with limits, one line a type, boys and men beside girls and women."
+
+
+def rates_caption(years: tuple[int, int], coverage: float, least: int) -> str:
+    """Caption the picture of rates."""
+    return (
+        f"Operations of {years[0]} to {years[1]}; person-years of the catchment times the declared coverage of "
+        f"{percent(coverage, 0)}. Exact Poisson limits; ages merged until at least {max(least, 10)} cases stand in each stretch."
+    )
+
+
+def rate_estimand(sex: str, kind: str, standard: str) -> str:
+    """Say what a standardised rate is."""
+    return f"directly standardised rate of {kind} repairs in {who(sex)} ({standard_name(standard)})"
+
+
+def standard_name(standard: str) -> str:
+    """Name a standard population."""
+    return {
+        "european-2013": "European Standard Population 2013",
+        "who-world": "WHO World Standard 2000–2025",
+    }[standard]
+
+
+def rate_method() -> str:
+    """Say how a rate was standardised."""
+    return "direct standardisation with gamma limits (Fay & Feuer 1997)"
+
+
+def rate_cell(rate_: float, low: float = math.nan, high: float = math.nan) -> str:
+    """Write a rate in a table."""
+    return number(rate_) if math.isnan(low) else f"{number(rate_)} ({interval(low, high)})"
+
+
+def rates_grid_title() -> str:
+    """Title the table of rates."""
+    return "Crude and standardised rates per 100,000 person-years"
+
+
+def rates_heads() -> tuple[str, ...]:
+    """Head the table of rates."""
+    return ("Who", "Type", "Cases", "Crude", "Standardised (95% CI)")
+
+
+def rates_note(standard: str) -> str:
+    """Note under the table of rates."""
+    return f"Standard: {standard_name(standard)}. Combined hernias count as the protocol says."
+
+
+def bends_title() -> str:
+    """Title the table of the rates' turns."""
+    return "Turns of each type's log rate in the headline's sex"
+
+
+def bends_heads() -> tuple[str, ...]:
+    """Head the table of the rates' turns."""
+    return ("Type", "Turn")
+
+
+def bends_note() -> str:
+    """Note under the table of the rates' turns."""
+    return "As many turns as the share has; likelihood-ratio intervals with the χ² cut-off, so a little too short."
+
+
+def which_bends(at: float, told: dict[str, tuple[float, int, bool]]) -> str:
+    """Say which type's rate bends where the share first turns up.
+
+    Parameters
+    ----------
+    at : float
+        Age of the share's turn.
+    told : dict
+        Type → (age of the nearest turn of its rate, its sign, whether the share's turn lies in its interval).
+    """
+    near = [kind for kind, (_, _, here) in told.items() if here]
+    ways = {
+        kind: f"{kind} repairs turn {'up' if sign > 0 else 'down'} at {age(turned)}"
+        for kind, (turned, sign, _) in told.items()
+    }
+    if near == ["direct"]:
+        verdict = "it is the direct hernias that bend there"
+    elif near == ["indirect"]:
+        verdict = "it is the indirect hernias that bend there, not the direct ones"
+    elif near:
+        verdict = "both bend there"
+    else:
+        verdict = "neither rate has a turn that can be told apart there"
+    return f"Where the share first turns up ({age(at)} years), the rate of {listed(list(ways.values()))} years: {verdict}."
+
+
+def rates_method() -> str:
+    """Say how rates were estimated."""
+    return (
+        "Cases over person-years with exact Poisson limits; log rates with hinges by Poisson likelihood, at the global "
+        "maximum. logit share = log rate (direct) − log rate (indirect)."
+    )
+
+
+def rates_cannot(coverage: float) -> tuple[str, ...]:
+    """List what the rates cannot say."""
+    return (
+        f"The rates stand and fall with the declared coverage of {percent(coverage, 0)}: patients operated elsewhere, more "
+        "often at some ages than at others, bend them.",
+        "A rate of repair is not the incidence of the disease: many adults with a hernia are never operated.",
+    )
+
+
+def dated(day: date) -> str:
+    """Say until when the records go: ``records up to 30 June 2026``."""
+    return f"records up to {day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip

@@ -11,24 +11,21 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import gammaln
 
 from hingeline.errors import HingelineError
-from hingeline.estimates.hinge_certify import Certificate, certify
+from hingeline.estimates.hinge_certify import Certificate
+from hingeline.estimates.hinge_choose import TurnChoice, choose_turns
 from hingeline.estimates.hinge_design import (
     HingeDesign,
     Refit,
     design_of,
     linear_predictor,
-    natural,
     prepare_hinges,
     share,
 )
-from hingeline.estimates.hinge_errors import covariances
-from hingeline.estimates.hinge_fit import HingeFit, Turn, slope_limits
-from hingeline.estimates.hinge_profile import Span, spans
-from hingeline.estimates.hinge_rows import Floats, Rows, check_rows, counts_by_cell
-from hingeline.estimates.hinge_search import Found, fit_at
+from hingeline.estimates.hinge_fit import HingeFit, Turn
+from hingeline.estimates.hinge_make import fit_design
+from hingeline.estimates.hinge_rows import check_rows
 from hingeline.estimates.parallel import Progress
 
 __all__ = [
@@ -37,6 +34,8 @@ __all__ = [
     "HingeFit",
     "Refit",
     "Turn",
+    "TurnChoice",
+    "choose_turns",
     "fit_hinges",
     "linear_predictor",
     "prepare_hinges",
@@ -138,141 +137,3 @@ def fit_hinges(
         workers=workers,
         progress=progress,
     )
-
-
-def fit_design(
-    rows: Rows,
-    design: HingeDesign,
-    *,
-    prove: bool,
-    level: float,
-    intervals: bool,
-    calibration: int,
-    seed: int,
-    workers: int | None,
-    progress: Progress | None,
-) -> HingeFit:
-    """Fit rows that are already checked and collapsed (see `fit_hinges`)."""
-    cells = design.cells
-    y_all, n_all = counts_by_cell(rows, design.cell_of_row, design.n_cells)
-    found, settled, y, n = design.find(y_all, n_all)
-    if found is None:
-        raise HingelineError(
-            "no hospital has both directs and others",
-            "direct, total",
-            "a turn of the share needs some of each; describe these records by proportions instead",
-        )
-    proof = None
-    if prove:
-        found, proof = certify(cells, y, n, found)
-    told: tuple[Span, ...] = ()
-    if intervals and design.turns:
-        told = spans(
-            design,
-            y,
-            n,
-            settled,
-            found,
-            n_all,
-            level=level,
-            calibration=calibration,
-            seed=seed,
-            workers=workers,
-            progress=progress,
-        )
-    shrunk = fit_at(
-        cells, y, n, found.tau[None, :], start=np.clip(found.theta, -20, 20)[None, :], penalised=True
-    )
-    naive, robust = covariances(design, rows, y, n, settled, found, found.theta, penalised=False)
-    _, shrunk_robust = covariances(design, rows, y, n, settled, found, shrunk.theta[0], penalised=True)
-    coefficients = natural(cells, found.tau, found.theta, settled)
-    penalised = natural(cells, found.tau, shrunk.theta[0], settled)
-    loglik = found.loglik + _constant(rows)
-    patients = count_patients(rows)
-    seen = cells.age_years[n_all > 0]
-    return HingeFit(
-        _turns(cells.to_years(found.tau), coefficients[cells.n_groups + 1 :], told, level),
-        proof,
-        cells.group_names,
-        coefficients,
-        penalised,
-        naive,
-        robust,
-        slope_limits(penalised, shrunk_robust, cells.n_groups, level),
-        loglik,
-        bic(loglik, patients, cells.n_groups, design.turns),
-        patients,
-        calibration if intervals else 0,
-        design,
-        rows.family,
-        rows.unit,
-        level,
-        np.array([seen.min(), seen.max()]),
-        float(y_all.sum()),
-        float(n_all.sum()),
-    )
-
-
-def bic(loglik: float, patients: float, hospitals: int, turns: int) -> float:
-    """Schwarz's criterion (Ann Stat 1978;6:461) with n = patients, every turn's age counted as a
-    parameter."""
-    return float(-2 * loglik + np.log(patients) * (hospitals + 1 + 2 * turns))
-
-
-def count_patients(rows: Rows) -> float:
-    """Patients when patterns were given, else groins; for rates, events (Volinsky & Raftery, Biometrics
-    2000;56:256)."""
-    if rows.clusters is not None:
-        weights = np.zeros(int(rows.clusters.max()) + 1)
-        weights[rows.clusters] = rows.weights
-        return float(weights.sum())
-    counted = rows.direct if rows.family == "poisson" else rows.total
-    return float((counted * rows.weights).sum())
-
-
-def _constant(rows: Rows) -> float:
-    """What the rows add to the log-likelihood whatever the fit: binomial coefficients, or Poisson's."""
-    y, n = rows.direct, rows.total
-    if rows.family == "poisson":
-        each = y * np.log(np.where(n > 0, n, 1.0)) - gammaln(y + 1)
-    else:
-        each = gammaln(n + 1) - gammaln(y + 1) - gammaln(n - y + 1)
-    return float((each * rows.weights).sum())
-
-
-def _turns(ages: Floats, changes: Floats, told: tuple[Span, ...], level: float) -> tuple[Turn, ...]:
-    made = []
-    for j, (age, change) in enumerate(zip(ages, changes, strict=True)):
-        sign = 1 if change > 0 else -1
-        if told:
-            span = told[j]
-            hull = (span.stretches[0][0], span.stretches[-1][1])
-            made.append(
-                Turn(
-                    j + 1,
-                    float(age),
-                    sign,
-                    hull,
-                    span.stretches,
-                    span.identified,
-                    span.ratio_without,
-                    span.cutoff,
-                    span.cutoff_without,
-                    level,
-                )
-            )
-        else:
-            nan = float("nan")
-            made.append(Turn(j + 1, float(age), sign, (nan, nan), (), None, nan, nan, nan, level))
-    return tuple(made)
-
-
-def found_of(fit: HingeFit) -> Found:
-    """The fit on the solvers' scale, for those who go on from it."""
-    cells = fit.design.cells
-    theta = fit.coefficients.copy()
-    groups = cells.n_groups
-    theta[:groups] += theta[groups] * cells.centre_years
-    theta[groups:] *= 10
-    theta[:groups] = np.where(np.isfinite(theta[:groups]), theta[:groups], 0.0)
-    return Found(cells.to_decades(fit.taus), theta, fit.loglik)

@@ -92,10 +92,11 @@ def normal_equations(cells: Cells, extra: Floats, score: Floats, info: Floats) -
 
 def solve(matrix: Floats, gradient: Floats) -> Floats:
     """Solve the (nearly) positive-definite systems; directions without information get no step."""
-    diagonal = np.einsum("cii->ci", matrix)
-    matrix = matrix + np.zeros(1)
-    np.einsum("cii->ci", matrix)[...] = diagonal * (1 + RIDGE) + RIDGE
-    return np.linalg.solve(matrix, gradient[:, :, None])[:, :, 0]
+    size = matrix.shape[1]
+    raised = matrix.reshape(-1, size * size).copy()
+    raised[:, :: size + 1] = raised[:, :: size + 1] * (1 + RIDGE) + RIDGE
+    step = np.linalg.solve(raised.reshape(matrix.shape), gradient[:, :, None])[:, :, 0]
+    return step.astype(np.float64, copy=False)
 
 
 def slope_penalty(theta: Floats, q: int) -> tuple[Floats, Floats, Floats]:

@@ -1,0 +1,308 @@
+"""Rows come in; how many turns they bear comes out, by three ways that need not agree.
+
+Schwarz's criterion with n = patients (not bins: on the one-turn example of the textbooks the choice flips)
+and every turn's age counted; the parametric-bootstrap likelihood ratio of k turns against k + 1 (Davison &
+Hinkley, Bootstrap Methods, 1997, section 4.2.3); and how often the criterion would choose as many in samples
+of other patients.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import pyarrow as pa
+from numpy.typing import ArrayLike
+
+from hingeline import wording
+from hingeline.errors import HingelineError
+from hingeline.estimates.hinge_certify import fit_eta
+from hingeline.estimates.hinge_design import HingeDesign, design_of
+from hingeline.estimates.hinge_fit import HingeFit
+from hingeline.estimates.hinge_make import bic, count_patients, fit_design, found_of
+from hingeline.estimates.hinge_newton import without_information
+from hingeline.estimates.hinge_profile import draw, seen_shares
+from hingeline.estimates.hinge_rows import MOST_TURNS, Floats, Rows, check_rows, counts_by_cell
+from hingeline.estimates.hinge_search import search
+from hingeline.estimates.parallel import Progress, run_tasks
+
+
+@dataclass(frozen=True)
+class TurnChoice:
+    """How many turns, and the fit with as many.
+
+    Attributes
+    ----------
+    fit : HingeFit
+        The fit that the criterion chooses, with intervals.
+    turns : (K,) int
+        0, 1, … : the numbers of turns compared.
+    logliks, bics : (K,) float
+    ratios, p_values : (K,) float
+        Of k turns against k + 1 (nan for the last), by parametric bootstrap under k.
+    frequencies : (K,) float
+        Share of bootstrap samples of patients in which the criterion chooses as many; nan without samples.
+    by_bic, by_test : int
+        The number with the lowest criterion, and the first that the test does not reject.
+    replicates : int
+    alpha : float
+        Of the test.
+    """
+
+    fit: HingeFit
+    turns: tuple[int, ...]
+    logliks: tuple[float, ...]
+    bics: tuple[float, ...]
+    ratios: tuple[float, ...]
+    p_values: tuple[float, ...]
+    frequencies: tuple[float, ...]
+    by_bic: int
+    by_test: int
+    replicates: int
+    alpha: float
+
+    @property
+    def agree(self) -> bool:
+        """Whether criterion and test choose alike."""
+        return self.by_bic == self.by_test
+
+    def to_frame(self) -> pa.Table:
+        """One row a number of turns."""
+        return pa.table(
+            {
+                "turns": pa.array(self.turns, pa.int8()),
+                "loglik": self.logliks,
+                "bic": self.bics,
+                "bic_difference": [value - min(self.bics) for value in self.bics],
+                "ratio_to_next": self.ratios,
+                "p_to_next": self.p_values,
+                "frequency": self.frequencies,
+                "chosen": [k == self.by_bic for k in self.turns],
+            }
+        )
+
+    def __str__(self) -> str:
+        return wording.chosen_turns(self.by_bic, self.by_test, self.replicates > 0)
+
+
+def choose_turns(
+    age: ArrayLike,
+    direct: ArrayLike,
+    total: ArrayLike,
+    *,
+    most: int = 3,
+    replicates: int = 999,
+    seed: int = 20,
+    selection_replicates: int | None = None,
+    groups: ArrayLike | None = None,
+    clusters: ArrayLike | None = None,
+    weights: ArrayLike | None = None,
+    sensitivity: float | ArrayLike = 1,
+    specificity: float | ArrayLike = 1,
+    apart_years: float = 2,
+    family: str = "binomial",
+    unit: str = "years",
+    certify: bool = True,
+    level: float = 0.95,
+    intervals: bool = True,
+    calibration: int = 199,
+    alpha: float = 0.05,
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> TurnChoice:
+    """Choose the number of turns from 0 to ``most`` (see `fit_hinges` for the other arguments).
+
+    Parameters
+    ----------
+    most : int
+        Up to 3; fewer are compared when the ages leave no room for as many.
+    replicates : int
+        Parametric bootstrap samples behind each p-value; 0 leaves the test out.
+    selection_replicates : int, optional
+        Bootstrap samples of patients behind the frequencies; ``replicates`` when left out.
+    alpha : float
+        Level of the test.
+    progress : callable, optional
+        Told (done, of) over the test's and the frequencies' samples.
+
+    Raises
+    ------
+    HingelineError
+        As `fit_hinges`, and for impossible ``most``, ``replicates`` or ``alpha``.
+    """
+    if not isinstance(most, int | np.integer) or not 0 <= most <= MOST_TURNS:
+        raise HingelineError(f"up to {most} turns", "most", f"give a whole number from 0 to {MOST_TURNS}")
+    samples = replicates if selection_replicates is None else selection_replicates
+    if replicates < 0 or samples < 0:
+        raise HingelineError("fewer than 0 replicates", "replicates", "give a number of replicates, or 0")
+    if not 0 < alpha < 1:
+        raise HingelineError(f"alpha {alpha}", "alpha", "give a number between 0 and 1, such as 0.05")
+    rows = check_rows(
+        age,
+        direct,
+        total,
+        groups=groups,
+        clusters=clusters,
+        weights=weights,
+        sensitivity=sensitivity,
+        specificity=specificity,
+        family=family,
+        unit=unit,
+    )
+    designs = _designs(rows, apart_years, int(most))
+
+    def fitted(design: HingeDesign, with_intervals: bool) -> HingeFit:
+        return fit_design(
+            rows,
+            design,
+            prove=certify,
+            level=level,
+            intervals=with_intervals,
+            calibration=calibration,
+            seed=seed,
+            workers=workers,
+            progress=None,
+        )
+
+    fits = [fitted(design, False) for design in designs]
+    bics = [fit.bic for fit in fits]
+    chosen = int(np.argmin(bics))
+    steps = len(designs) - 1
+    told = _stages(progress, (steps if replicates else 0) * replicates + samples)
+    ratios, p_values = _tests(rows, fits, replicates, seed, workers, told)
+    frequencies = np.full(len(designs), np.nan)
+    if samples:
+        task = Selection(tuple(designs), rows, count_patients(rows), seed)
+        picked = run_tasks(task, samples, workers=workers, progress=told())[:, 0].astype(np.int64)
+        frequencies = np.bincount(picked, minlength=len(designs)) / samples
+    by_test = next((k for k in range(steps) if not p_values[k] <= alpha), steps)
+    return TurnChoice(
+        fitted(designs[chosen], intervals),
+        tuple(range(len(designs))),
+        tuple(fit.loglik for fit in fits),
+        tuple(bics),
+        tuple(ratios),
+        tuple(p_values),
+        tuple(float(f) for f in frequencies),
+        chosen,
+        by_test if replicates else chosen,
+        int(replicates),
+        float(alpha),
+    )
+
+
+def _designs(rows: Rows, apart_years: float, most: int) -> list[HingeDesign]:
+    designs = [design_of(rows, apart_years, 0)]
+    for k in range(1, most + 1):
+        try:
+            designs.append(design_of(rows, apart_years, k))
+        except HingelineError:
+            if k == 1:
+                raise
+            break
+    return designs
+
+
+def _stages(progress: Progress | None, whole: int) -> Callable[[], Progress | None]:
+    """One progress over several runs: each call hands out the callback of the next run."""
+    past = 0
+
+    def begin() -> Progress | None:
+        if progress is None:
+            return None
+        before = past
+
+        def tell(done: int, of: int) -> None:
+            nonlocal past
+            past = before + done
+            progress(before + done, whole)
+
+        return tell
+
+    return begin
+
+
+def _tests(
+    rows: Rows,
+    fits: list[HingeFit],
+    replicates: int,
+    seed: int,
+    workers: int | None,
+    told: Callable[[], Progress | None],
+) -> tuple[list[float], list[float]]:
+    """Likelihood ratio of k against k + 1 and its bootstrap p-value, for every k; the last has neither."""
+    ratios, p_values = [], []
+    for fit, richer in pairwise(fits):
+        ratio = max(2 * (richer.loglik - fit.loglik), 0.0)
+        p = float("nan")
+        if replicates:
+            y, n = counts_by_cell(rows, fit.design.cell_of_row, fit.design.n_cells)
+            _, _, settled = without_information(fit.design.cells, y, n)
+            shares = seen_shares(fit.design.cells, fit_eta(fit.design.cells, found_of(fit)), settled)
+            task = Ratio(fit.design, richer.design, shares, n, seed)
+            drawn = run_tasks(task, replicates, workers=workers, progress=told())[:, 0]
+            p = float((1 + np.sum(drawn >= ratio - 1e-9)) / (replicates + 1))
+        ratios.append(ratio)
+        p_values.append(p)
+    return [*ratios, float("nan")], [*p_values, float("nan")]
+
+
+@dataclass(frozen=True)
+class Ratio:
+    """One replicate of the test: counts drawn with k turns, fitted with k and with k + 1."""
+
+    fewer: HingeDesign
+    richer: HingeDesign
+    shares: Floats
+    total: Floats
+    seed: int
+
+    def __call__(self, number: int) -> Floats:
+        """Likelihood ratio (1,)."""
+        rng = np.random.default_rng([self.seed, 10 + self.fewer.turns, number])
+        counts = draw(self.fewer, self.shares, self.total, rng)
+        y, n, _ = without_information(self.fewer.cells, counts, self.total)
+        if not y.any():
+            return np.zeros(1)
+        few = search(self.fewer.cells, y, n, self.fewer.turns)
+        many = search(self.richer.cells, y, n, self.richer.turns)
+        return np.array([2 * max(many.loglik - few.loglik, 0.0)])
+
+
+@dataclass(frozen=True)
+class Selection:
+    """One bootstrap sample of patients, and the number of turns that the criterion chooses in it."""
+
+    designs: tuple[HingeDesign, ...]
+    rows: Rows
+    patients: float
+    seed: int
+
+    def __call__(self, number: int) -> Floats:
+        """Number of turns (1,)."""
+        rng = np.random.default_rng([self.seed, 20, number])
+        y_all, n_all = self.sample(rng)
+        values = []
+        for design in self.designs:
+            y, n, _ = without_information(design.cells, y_all, n_all)
+            loglik = search(design.cells, y, n, design.turns).loglik if y.any() else 0.0
+            values.append(bic(loglik, self.patients, design.cells.n_groups, design.turns))
+        return np.array([float(np.argmin(values))])
+
+    def sample(self, rng: np.random.Generator) -> tuple[Floats, Floats]:
+        """Counts by cell of as many patients drawn with replacement (of rates, events drawn as Poisson)."""
+        rows, design = self.rows, self.designs[0]
+        if rows.clusters is not None:
+            held = np.zeros(int(rows.clusters.max()) + 1)
+            held[rows.clusters] = rows.weights
+            drawn = rng.multinomial(int(held.sum()), held / held.sum()).astype(np.float64)
+            weights = drawn[rows.clusters]
+            return design.by_cell(rows.direct * weights), design.by_cell(rows.total * weights)
+        y, n = counts_by_cell(rows, design.cell_of_row, design.n_cells)
+        if rows.family == "poisson":
+            return rng.poisson(y).astype(np.float64), n
+        whole = np.concatenate([y, n - y])
+        drawn = rng.multinomial(int(whole.sum()), whole / whole.sum()).astype(np.float64)
+        return drawn[: y.size], drawn[: y.size] + drawn[y.size :]
