@@ -44,7 +44,7 @@ def test_years_months_and_days_give_the_same_curve(counts, fit, unit, scale):
     age, direct, total, hospital = counts
     other = fit_curve(age * scale, direct, total, groups=hospital, unit=unit)
     assert other.edf == pytest.approx(fit.edf, abs=1e-3)
-    assert other.predict(np.array([10, 40]) * scale) == pytest.approx(fit.predict([10, 40]), rel=1e-4)
+    assert other.predict([10, 40]) == pytest.approx(fit.predict([10, 40]), rel=1e-4)
 
 
 def test_split_rows_and_weights_are_the_same_counts(counts, fit):

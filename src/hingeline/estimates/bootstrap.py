@@ -48,13 +48,6 @@ def checked_span(
     return low, high
 
 
-def case_mix(group: NDArray[np.int64], total: Array, groups: int) -> Array:
-    """Each hospital's share of all cases."""
-    cases = np.bincount(group, total, groups)
-    mix: Array = cases / cases.sum()
-    return mix
-
-
 def freeze_mixes(
     cross: Callable[[float, Array], float],
     thresholds: Array,

@@ -22,10 +22,11 @@ from hingeline.estimates.bootstrap import (
     crossing_columns,
     freeze_mixes,
 )
-from hingeline.estimates.cells import checked_ages, checked_mix, open_unit
-from hingeline.estimates.curve import fit_curve
-from hingeline.estimates.curve_band import steepest_growth
+from hingeline.estimates.cells import checked_mix, finite_column, open_unit
+from hingeline.estimates.curve import CurveFit, fit_curve
+from hingeline.estimates.curve_band import growth_ages, steepest_growth
 from hingeline.estimates.first_reach import curve_crossings
+from hingeline.estimates.mix import mix_near
 from hingeline.estimates.parallel import Progress, run_tasks
 from hingeline.estimates.patterns import CellDraws, cell_draws, checked_seed, percentile_interval
 from hingeline.estimates.smooth import CurveDesign, share_by_mix
@@ -34,7 +35,7 @@ from hingeline.estimates.spline import Spline
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class CurveBootstrap:
     """Curves of redrawn patients, one row a replicate, at the smoothness of the curve of all patients.
 
@@ -188,8 +189,9 @@ def bootstrap_curve(
     hospitals, spline = len(fit.labels), fit.design.spline
     intercepts, coefs = table[:, :hospitals], table[:, hospitals:]
     low, high = checked_span(lowest, highest, fit.lowest, fit.highest)
-    kept = checked_ages(ages)
-    used = fit.mix if mix is None else checked_mix(mix, hospitals)
+    kept = finite_column(ages, "ages")
+    used = _near(fit, kept) if mix is None else checked_mix(mix, hospitals, kept.size)
+    years = growth_ages(low, high)
 
     def cross(threshold: float, weights: Array) -> float:
         one = curve_crossings(
@@ -202,7 +204,8 @@ def bootstrap_curve(
         curve_crossings(intercepts, coefs, spline, threshold, weights, low, high)
         for threshold, weights in zip(reached, frozen, strict=True)
     ]
-    at, points = steepest_growth(intercepts, coefs, spline, used if used.ndim == 1 else fit.mix, low, high)
+    growing = used if mix is not None and used.ndim == 1 else _near(fit, years)
+    at, points = steepest_growth(intercepts, coefs, spline, growing, years)
     return CurveBootstrap(
         shares=share_by_mix(coefs @ spline.basis(kept).T, intercepts, used),
         crossings=np.array(crossed).reshape(reached.size, replicates).T,
@@ -224,3 +227,9 @@ def bootstrap_curve(
         replicates=replicates,
         level=level,
     )
+
+
+def _near(fit: CurveFit, years: Array) -> Array:
+    """Case mix near each age."""
+    cells = fit.cells
+    return mix_near(years, cells.group, cells.age_years, cells.total, len(fit.labels))

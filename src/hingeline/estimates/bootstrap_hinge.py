@@ -19,17 +19,17 @@ from numpy.typing import ArrayLike, NDArray
 from hingeline import wording
 from hingeline.errors import HingelineError
 from hingeline.estimates.bootstrap import (
-    case_mix,
     checked_span,
     checked_thresholds,
     column_at,
     crossing_columns,
     freeze_mixes,
 )
-from hingeline.estimates.cells import checked_ages, checked_mix, open_unit
+from hingeline.estimates.cells import checked_mix, finite_column, open_unit
 from hingeline.estimates.first_reach import hinge_crossings
 from hingeline.estimates.hinge_design import HingeDesign, Refit, prepare_hinges, share
 from hingeline.estimates.hinge_rows import check_rows
+from hingeline.estimates.mix import mix_near
 from hingeline.estimates.parallel import Progress, run_tasks
 from hingeline.estimates.patterns import CellDraws, cell_draws, checked_seed, percentile_interval
 
@@ -39,7 +39,7 @@ MISSED: Final = 1e-6
 """Log-likelihood by which a replicate may lie below the proved maximum and still count as having found it."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class HingeBootstrap:
     """Hinges of redrawn patients, one row a replicate.
 
@@ -225,7 +225,7 @@ def bootstrap_hinges(
     thresholds : array_like
         Shares whose crossings to keep.
     mix : array_like or None, shape (hospitals,) or (len(ages), hospitals)
-        Of the shares kept; None is the case mix of all cases. A crossing's mix is frozen at that of
+        Of the shares kept; None is the case mix near each age. A crossing's mix is frozen at that of
         hospitals with cases within 3 years of the crossing in the data.
     lowest, highest : float or None
         Years to look for crossings between; None is the end of the data.
@@ -295,9 +295,13 @@ def bootstrap_hinges(
 
     found, _, _, loglik, coefficients = task.unpack(table)
     low, high = checked_span(lowest, highest, *_ends(design))
-    kept = checked_ages(ages)
-    whole = case_mix(design.group_by_cell, design.total_by_cell, len(design.groups))
-    used = whole if mix is None else checked_mix(mix, len(design.groups))
+    kept = finite_column(ages, "ages")
+    if mix is None:
+        used = mix_near(
+            kept, design.group_by_cell, design.age_by_cell, design.total_by_cell, len(design.groups)
+        )
+    else:
+        used = checked_mix(mix, len(design.groups), kept.size)
 
     def cross(threshold: float, weights: Array) -> float:
         one = hinge_crossings(

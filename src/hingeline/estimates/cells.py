@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from hingeline.errors import HingelineError
-from hingeline.estimates.hinge_rows import UNITS_PER_YEAR, Rows, check_rows
+from hingeline.estimates.hinge_rows import Rows, check_rows
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -98,22 +98,15 @@ def add_up(places: Index, values: Array, size: int) -> Array:
     return np.bincount(places, values, size).astype(np.float64, copy=False)
 
 
-def units_per_year(unit: str) -> float:
-    """How many of the unit make a year: 1, 12 or 365.25."""
-    if unit not in UNITS_PER_YEAR:
-        raise HingelineError(f"Ages cannot be in {unit!r}", "argument unit", "give years, months or days")
-    return UNITS_PER_YEAR[unit]
-
-
-def checked_ages(age: ArrayLike) -> Array:
-    """Ages to answer for: finite numbers in one column, one age being a column of one."""
+def finite_column(values: ArrayLike, name: str = "age") -> Array:
+    """A column of finite numbers, one number being a column of one; or a refusal."""
     try:
-        ages = np.atleast_1d(np.asarray(age, dtype=np.float64))
+        column = np.atleast_1d(np.asarray(values, dtype=np.float64))
     except (TypeError, ValueError):
-        raise HingelineError("An age is not a number", "argument age", "give numbers") from None
-    if ages.ndim != 1 or not np.all(np.isfinite(ages)):
-        raise HingelineError("An age is not a number", "argument age", "give one column of numbers")
-    return ages
+        column = np.full(1, np.nan)
+    if column.ndim != 1 or not np.all(np.isfinite(column)):
+        raise HingelineError(f"{name} holds something other than numbers", f"argument {name}", "give numbers")
+    return column
 
 
 def open_unit(value: float, name: str) -> float:
@@ -123,10 +116,11 @@ def open_unit(value: float, name: str) -> float:
     return float(value)
 
 
-def checked_mix(mix: ArrayLike, groups: int) -> Array:
-    """Hospital weights, shape (hospitals,) or (ages, hospitals), scaled to add up to 1; or a refusal."""
+def checked_mix(mix: ArrayLike, groups: int, ages: int | None = None) -> Array:
+    """Hospital weights, (hospitals,) or for so many ages (ages, hospitals), scaled to add up to 1; or a
+    refusal."""
     weights = np.asarray(mix, dtype=np.float64)
-    if weights.shape[-1:] != (groups,) or weights.ndim > 2:
+    if weights.shape not in ((groups,), (ages, groups)):
         raise HingelineError(
             f"The mix has the shape {weights.shape}",
             "argument mix",

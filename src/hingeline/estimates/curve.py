@@ -19,14 +19,14 @@ from hingeline.errors import HingelineError
 from hingeline.estimates.cells import (
     Array,
     Cells,
-    checked_ages,
     checked_mix,
     collapse,
+    finite_column,
     open_unit,
-    units_per_year,
 )
-from hingeline.estimates.curve_band import Band, Steepest, steepest_growth
+from hingeline.estimates.curve_band import Band, Steepest, growth_ages, steepest_growth
 from hingeline.estimates.isotonic import IsotonicFit, isotonic
+from hingeline.estimates.mix import mix_near
 from hingeline.estimates.smooth import SETTLED, CurveDesign, Mode, prepare_curve, share_by_mix
 from hingeline.estimates.smoothness import choose_smoothness, settle
 
@@ -35,10 +35,11 @@ __all__ = ["Band", "CurveFit", "IsotonicFit", "Steepest", "fit_curve", "isotonic
 LEAST_AGES = 4
 """Fewer distinct ages than a cubic has coefficients tell nothing of a curve."""
 BAND_DRAWS = 10_000
+BAND_AGES = 200
 GROWTH_DRAWS = 2_000
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class CurveFit:
     """A smooth curve of the direct share by age.
 
@@ -59,15 +60,13 @@ class CurveFit:
     covariance : array, shape (hospitals + basis − 1,) squared
         Bayesian (Wood, J R Stat Soc B 2011;73:3), its likelihood part made robust over patients when clusters
         were given; a hospital without any direct case has no variance in it.
-    mix : array, shape (hospitals,)
-        The case mix of all cases; what `predict` uses when no other is given.
     lowest, highest : float
         The age range in years.
     design : CurveDesign
         For refitting other counts over the same cells.
     cells : Cells
     unit : str
-        Unit of the ages given and of those asked of `predict`, `band` and `steepest`.
+        Of the ages that came in; all that comes out is in years.
     level : float
     seed : int
         Of the simulations behind the simultaneous band and the steepest growth.
@@ -81,7 +80,6 @@ class CurveFit:
     loglik: float
     criterion: float
     covariance: Array
-    mix: Array
     lowest: float
     highest: float
     design: CurveDesign
@@ -96,19 +94,25 @@ class CurveFit:
         Parameters
         ----------
         age : array_like, shape (ages,)
-            In the fit's unit; beyond the data the logit goes on as a straight line.
+            Years, whatever the unit of the ages fitted; beyond the data the logit goes on as a straight line.
         mix : array_like, shape (hospitals,) or (ages, hospitals), or None
-            Fixed hospital weights; None is the case mix of all cases.
+            Fixed hospital weights; None is the case mix near each age (`mix_near`).
         """
-        years = checked_ages(age) / units_per_year(self.unit)
-        return share_by_mix(self.logit(years), self.intercepts, self._weights(mix))
+        years = finite_column(age)
+        return share_by_mix(self.logit(years), self.intercepts, self._weights(mix, years))
 
     def logit(self, age_years: Array) -> Array:
         """The smooth logit that hospitals share (add a hospital's intercept), at ages in years."""
         shared: Array = self.design.spline.basis(age_years) @ self.coefs
         return shared
 
-    def band(self, age: ArrayLike, kind: str = "pointwise", mix: ArrayLike | None = None) -> Band:
+    def band(
+        self,
+        age: ArrayLike,
+        kind: str = "pointwise",
+        mix: ArrayLike | None = None,
+        level: float | None = None,
+    ) -> Band:
         """Limits about the standardised share, formed on the logit.
 
         Parameters
@@ -118,28 +122,33 @@ class CurveFit:
         kind : str
             ``pointwise``, or ``simultaneous``: wide enough for the whole curve, by simulating the largest
             |t| over the age range (Ruppert, Wand & Carroll 2003, section 6.5).
+        level : float or None
+            Coverage; None is the fit's.
         """
         if kind not in ("pointwise", "simultaneous"):
             raise HingelineError(
                 f"There is no band of kind {kind!r}", "argument kind", "give pointwise or simultaneous"
             )
-        weights = self._weights(mix)
-        years = checked_ages(age) / units_per_year(self.unit)
-        critical = float(ndtri(0.5 + self.level / 2))
+        years = finite_column(age)
+        weights = self._weights(mix, years)
+        covered = open_unit(self.level if level is None else level, "level")
+        critical = float(ndtri(0.5 + covered / 2))
         if kind == "simultaneous":
-            critical = self._largest_t(weights)
+            each = mix is not None and weights.ndim > 1  # a mix for these ages alone says nothing of others
+            grid = years if each else np.linspace(self.lowest, self.highest, BAND_AGES)
+            critical = self._largest_t(grid, self._weights(mix, grid), covered)
         share, slope = self._gradient(years, weights)
         error = np.sqrt(np.maximum(np.sum((slope @ self.covariance) * slope, axis=1), 0))
         middle = logit(share)
         with np.errstate(divide="ignore", invalid="ignore"):
             reach = critical * np.where(share * (1 - share) > 0, error / (share * (1 - share)), 0)
         return Band(
-            checked_ages(age),
+            years,
             share,
             expit(middle - reach),
             expit(middle + reach),
             kind,
-            self.level,
+            covered,
             critical,
         )
 
@@ -151,7 +160,7 @@ class CurveFit:
         Parameters
         ----------
         lowest, highest : float or None
-            Ages between which to look, in the fit's unit; None is the end of the data.
+            Years to look between; None is the end of the data.
         mix
             As for `predict`.
 
@@ -159,9 +168,8 @@ class CurveFit:
         -----
         The interval takes in every place where growth may be steepest: with two rises it can span both.
         """
-        scale = units_per_year(self.unit)
-        low = self.lowest if lowest is None else max(lowest / scale, self.lowest)
-        high = self.highest if highest is None else min(highest / scale, self.highest)
+        low = self.lowest if lowest is None else max(lowest, self.lowest)
+        high = self.highest if highest is None else min(highest, self.highest)
         if not low < high:
             raise HingelineError(
                 "There is no age between the two limits",
@@ -170,10 +178,10 @@ class CurveFit:
             )
         drawn = self.beta + np.vstack([np.zeros_like(self.beta), self._draws(GROWTH_DRAWS)])
         intercepts, within = np.hsplit(drawn, [len(self.labels)])
-        years, points = steepest_growth(
-            intercepts, within @ self.design.within.T, self.design.spline, self._weights(mix), low, high
+        years = growth_ages(low, high)
+        at, points = steepest_growth(
+            intercepts, within @ self.design.within.T, self.design.spline, self._weights(mix, years), years
         )
-        at = years * scale
         tails = [0.5 - self.level / 2, 0.5 + self.level / 2]
         age_limits, point_limits = np.quantile(at[1:], tails), np.quantile(points[1:], tails)
         return Steepest(
@@ -190,10 +198,8 @@ class CurveFit:
         return self.design.start
 
     def to_frame(self) -> pa.Table:
-        """One row a distinct age: counts, share seen, curve and both bands over the case mix of all cases."""
-        scale = units_per_year(self.unit)
-        design, cells = self.design, self.cells
-        age = design.ages * scale
+        """One row a distinct age: counts, share seen, curve and both bands over the case mix near the age."""
+        design, cells, age = self.design, self.cells, self.design.ages
         direct = np.bincount(design.age_of_cell, cells.direct, age.size)
         total = np.bincount(design.age_of_cell, cells.total, age.size)
         near, whole = self.band(age), self.band(age, "simultaneous")
@@ -201,7 +207,7 @@ class CurveFit:
             seen = direct / total
         return pa.table(
             {
-                "age": age,
+                "age_years": age,
                 "direct": direct,
                 "total": total,
                 "share_seen": seen,
@@ -218,8 +224,11 @@ class CurveFit:
             float(self.cells.total.sum()), float(self.cells.direct.sum()), len(self.labels), self.edf
         )
 
-    def _weights(self, mix: ArrayLike | None) -> Array:
-        return self.mix if mix is None else checked_mix(mix, len(self.labels))
+    def _weights(self, mix: ArrayLike | None, years: Array) -> Array:
+        if mix is not None:
+            return checked_mix(mix, len(self.labels), years.size)
+        cells = self.cells
+        return mix_near(years, cells.group, cells.age_years, cells.total, len(self.labels))
 
     def _gradient(self, years: Array, weights: Array) -> tuple[Array, Array]:
         """Standardised share and its derivative by ``beta``, shape (ages, coefficients)."""
@@ -236,19 +245,14 @@ class CurveFit:
         drawn: Array = normal @ root.T
         return drawn
 
-    def _largest_t(self, weights: Array) -> float:
-        """Quantile of the largest |t| over 200 ages of the range."""
-        years = np.linspace(self.lowest, self.highest, 200)
-        if weights.ndim > 1:
-            raise HingelineError(
-                "A simultaneous band has one case mix", "argument mix", "give one weight a hospital"
-            )
+    def _largest_t(self, years: Array, weights: Array, level: float) -> float:
+        """Quantile of the largest |t| over some ages."""
         _, slope = self._gradient(years, weights)
         error = np.sqrt(np.maximum(np.sum((slope @ self.covariance) * slope, axis=1), 0))
         slope = slope[error > 0] / error[error > 0, None]
         if slope.size == 0:
-            return float(ndtri(0.5 + self.level / 2))
-        return float(np.quantile(np.abs(self._draws(BAND_DRAWS) @ slope.T).max(axis=1), self.level))
+            return float(ndtri(0.5 + level / 2))
+        return float(np.quantile(np.abs(self._draws(BAND_DRAWS) @ slope.T).max(axis=1), level))
 
 
 def fit_curve(
@@ -290,7 +294,7 @@ def fit_curve(
         Multipliers of the integrated squared second derivative (age in years), one or one about each of those
         ages; None chooses them by restricted likelihood.
     unit : str
-        ``years``, ``months`` or ``days``.
+        ``years``, ``months`` or ``days``; of ``age`` alone, all that comes out is in years.
     level : float
         Coverage of bands and intervals.
     seed : int
@@ -312,8 +316,11 @@ def fit_curve(
         raise HingelineError(f"{basis} splines are too few", "argument basis", "give 4 or more")
     if smoothnesses < 1:
         raise HingelineError("There is no smoothness to choose", "argument smoothnesses", "give 1 or more")
-    if smoothness is not None and not all(0 < value < np.inf for value in np.atleast_1d(smoothness)):
-        raise HingelineError(f"The smoothness is {smoothness}", "argument smoothness", "give numbers above 0")
+    given = None if smoothness is None else finite_column(smoothness, "smoothness")
+    if given is not None and np.any(given <= 0):
+        raise HingelineError(
+            f"The smoothness is {given.min()}", "argument smoothness", "give numbers above 0"
+        )
     cells = collapse(
         age,
         direct,
@@ -331,15 +338,12 @@ def fit_curve(
             "argument age",
             "give ages finer than these, or more of them",
         )
-    places = smoothnesses if smoothness is None else np.atleast_1d(smoothness).size
-    design = prepare_curve(cells, basis, places)
-    if smoothness is None:
+    design = prepare_curve(cells, basis, smoothnesses if given is None else given.size)
+    if given is None:
         design, mode = choose_smoothness(design, cells.direct, cells.total)
     else:
-        given = np.atleast_1d(np.asarray(smoothness, dtype=np.float64))
         design, mode = settle(design, cells.direct, cells.total, given, design.start)
     bayesian = _settled_inverse(mode, design.groups)
-    cases = np.bincount(cells.group, cells.total, design.groups)
     return CurveFit(
         labels=cells.labels,
         intercepts=mode.beta[: design.groups],
@@ -349,7 +353,6 @@ def fit_curve(
         loglik=mode.loglik,
         criterion=mode.criterion,
         covariance=_robust(cells, design, mode, bayesian),
-        mix=cases / cases.sum(),
         lowest=design.spline.lowest,
         highest=design.spline.highest,
         design=design,

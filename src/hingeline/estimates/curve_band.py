@@ -15,7 +15,7 @@ from hingeline.estimates.spline import Spline
 STEP_YEARS = 0.1
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Band:
     """Shares with limits over ages.
 
@@ -39,7 +39,7 @@ class Band:
 
     def to_frame(self) -> pa.Table:
         """One row an age."""
-        return pa.table({"age": self.age, "share": self.share, "low": self.low, "high": self.high})
+        return pa.table({"age_years": self.age, "share": self.share, "low": self.low, "high": self.high})
 
     def __str__(self) -> str:
         return wording.band(self.kind, self.level, self.critical)
@@ -52,7 +52,7 @@ class Steepest:
     Attributes
     ----------
     age : float
-        In the unit of the fit.
+        Years.
     interval : tuple of float
     points_per_year : float
         Growth there, in percentage points a year, with ``points_interval``.
@@ -69,7 +69,7 @@ class Steepest:
         """One row."""
         return pa.table(
             {
-                "age": [self.age],
+                "age_years": [self.age],
                 "low": [self.interval[0]],
                 "high": [self.interval[1]],
                 "points_per_year": [self.points_per_year],
@@ -85,7 +85,7 @@ class Steepest:
 
 
 def steepest_growth(
-    intercepts: Array, coefs: Array, spline: Spline, mix: Array, lowest: float, highest: float
+    intercepts: Array, coefs: Array, spline: Spline, mix: Array, years: Array
 ) -> tuple[Array, Array]:
     """Where the standardised share grows fastest, for many sets of coefficients.
 
@@ -94,21 +94,27 @@ def steepest_growth(
     intercepts : array, shape (replicates, hospitals)
     coefs : array, shape (replicates, basis)
     spline : Spline
-    mix : array, shape (hospitals,)
-    lowest, highest : float
-        Years to look between, a tenth of a year at a time.
+    mix : array, shape (hospitals,) or (ages, hospitals)
+        Held fixed at each age: a hospital that begins or stops there is no growth.
+    years : array, shape (ages,)
+        Where to look (`growth_ages`).
 
     Returns
     -------
     ages, points_per_year : array, shape (replicates,)
     """
-    years = np.linspace(lowest, highest, max(int((highest - lowest) / STEP_YEARS) + 1, 101))
     level, slope = coefs @ spline.basis(years).T, coefs @ spline.slopes(years).T
     density = np.zeros_like(level)
-    for group, weight in enumerate(mix):
-        if weight > 0:
+    for group in range(intercepts.shape[1]):
+        weight = mix[..., group]
+        if np.any(weight > 0):
             share = expit(level + intercepts[:, group, None])
             density += weight * share * (1 - share)
     growth = 100 * density * slope
     place = np.argmax(growth, axis=1)
     return years[place], growth[np.arange(len(growth)), place]
+
+
+def growth_ages(lowest: float, highest: float) -> Array:
+    """Ages a tenth of a year apart, or a hundredth of a short span."""
+    return np.linspace(lowest, highest, max(int((highest - lowest) / STEP_YEARS) + 1, 101))

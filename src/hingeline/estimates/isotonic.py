@@ -19,7 +19,7 @@ from hingeline.errors import HingelineError
 from hingeline.estimates.cells import Array, collapse
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class IsotonicFit:
     """A share that never falls with age.
 

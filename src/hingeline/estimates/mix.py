@@ -18,12 +18,14 @@ from hingeline.errors import HingelineError
 
 Array = NDArray[np.float64]
 
+NEAR_YEARS: Final = 3.0
+"""Hospitals with cases this near to an age make up the standard mix there (design, section 12)."""
 MOST_ROUNDS: Final = 25
 HALVINGS: Final = 80
 
 
 def standard_mix(
-    groups: ArrayLike, ages: ArrayLike, totals: ArrayLike, at_age: float, within_years: float = 3
+    groups: ArrayLike, ages: ArrayLike, totals: ArrayLike, at_age: float, within_years: float = NEAR_YEARS
 ) -> Array:
     """Case mix of the hospitals with cases near an age.
 
@@ -37,7 +39,7 @@ def standard_mix(
         Years.
     within_years : float
         How near: hospitals weigh by their cases at ages from ``at_age`` − this to ``at_age`` + this, ends
-        included. Where there is none, the nearest age with cases takes the place of ``at_age``.
+        included, or out to the nearest age with cases where that is further.
 
     Returns
     -------
@@ -58,13 +60,24 @@ def standard_mix(
         raise HingelineError(
             "There are no cases near any age", "groups, ages, totals", "give finite ages, cases"
         )
-    distance = np.abs(years - at_age)
-    near = (distance <= within_years + 1e-9) & (cases > 0)
-    if not np.any(near):
-        nearest = years[cases > 0][np.argmin(distance[cases > 0])]
-        near = (np.abs(years - nearest) <= within_years + 1e-9) & (cases > 0)
-    weights = np.bincount(codes[near], cases[near], labels.size).astype(np.float64)
-    mix: Array = weights / weights.sum()
+    near: Array = mix_near(np.array([at_age]), codes, years, cases, labels.size, within_years)[0]
+    return near
+
+
+def mix_near(
+    at: Array,
+    group: NDArray[np.int64],
+    ages: Array,
+    totals: Array,
+    groups: int,
+    within_years: float = NEAR_YEARS,
+) -> Array:
+    """Case mix near each of several ages (`standard_mix`), shape (len(at), groups)."""
+    distance = np.where(totals > 0, np.abs(at[:, None] - ages), np.inf)
+    reach = np.maximum(within_years, distance.min(axis=1))[:, None] + 1e-9
+    hospitals = group[:, None] == np.arange(groups)
+    weights: Array = np.where(distance <= reach, totals, 0.0) @ hospitals
+    mix: Array = weights / weights.sum(axis=1, keepdims=True)
     return mix
 
 
@@ -76,7 +89,7 @@ def settle_mix(
     *,
     lowest: float,
     highest: float,
-    within_years: float = 3,
+    within_years: float = NEAR_YEARS,
 ) -> Array:
     """Mix of the hospitals with cases near the crossing that this mix itself gives.
 

@@ -48,7 +48,7 @@ def choose_smoothness(design: CurveDesign, direct: Array, total: Array) -> tuple
     for lower in (0.0, 4.0) if place_count > 1 else (0.0,):
         start = np.full(place_count, np.clip(common - lower, *bounds[0]))
         found = minimize(
-            loss, start, jac=True, method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-14, "gtol": 1e-6}
+            loss, start, jac=True, method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-11, "gtol": 1e-6}
         )
         if found.fun < best[0]:
             best = (float(found.fun), found.x)
