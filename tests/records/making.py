@@ -37,7 +37,9 @@ def legend(more: str = "", base: str = PLAIN) -> Legend:
     return legend_from_text(base + more)
 
 
-def write_csv(path: Path, rows: Sequence[Sequence[object]], delimiter: str = ";", encoding: str = "utf-8") -> Path:
+def write_csv(
+    path: Path, rows: Sequence[Sequence[object]], delimiter: str = ";", encoding: str = "utf-8"
+) -> Path:
     """Write rows of cells, quoting where it must be."""
     import csv
     import io

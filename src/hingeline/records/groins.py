@@ -49,7 +49,8 @@ def read_groins(
     inner, outer = padded_keys(key)
     database.execute(
         "CREATE TABLE found AS "
-        "SELECT row_number() OVER (ORDER BY source_number, source_row, side) AS groin, "
+        # Numbers that rise with file, row and side, without a sort of all groins.
+        "SELECT (source_number::BIGINT << 40) + 2 * source_row + (side IS NOT DISTINCT FROM 'right')::INT AS groin, "
         f"md5({_meaning(made)}) AS meaning, * "
         f"FROM ({' UNION ALL BY NAME '.join(selects)})",
         {"inner": inner, "outer": outer},

@@ -122,8 +122,9 @@ def best_header(top: Sequence[Row], columns: Sequence[str]) -> tuple[int, int]:
         held = [found(row, columns) for row in top]
         if held and max(held) > 0:
             return held.index(max(held)), max(held)
-    filled = [len({fold(cell) for cell in row if cell.strip()}) for row in top]
-    return (filled.index(max(filled)), 0) if filled else (0, 0)
+    filled = [sum(bool(cell.strip()) for cell in row) for row in top]
+    # A title fills one cell; the names fill nearly as many as the fullest row.
+    return next((at for at, cells in enumerate(filled) if cells >= 0.7 * max(filled)), 0), 0
 
 
 def _header_at(top: Sequence[Row], header_row: int | None, columns: Sequence[str], where: str) -> int:

@@ -170,7 +170,8 @@ def legend_from_text(text: str, path: Path | None = None) -> Legend:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         found = re.search(r"line (\d+)", str(error))
-        line = f", line {found.group(1)}" if found else ""
+        # At the end of the text the parser names no line.
+        line = f", line {found.group(1) if found else len(text.splitlines())}"
         raise HingelineError(
             f"The legend is not valid TOML: {error}", f"{path or 'legend'}{line}", "Correct that line"
         ) from None
@@ -186,7 +187,9 @@ def legend_from_text(text: str, path: Path | None = None) -> Legend:
 
 
 def _from_pydantic(error: ValidationError, path: Path | None, lines: Mapping[str, int]) -> HingelineError:
-    first = error.errors()[0]
+    # A key that is not known often explains one that is missing.
+    errors = error.errors()
+    first = next((one for one in errors if one["type"] == "extra_forbidden"), errors[0])
     loc = [str(part) for part in first["loc"]]
     key = ".".join(loc)
     if first["type"] == "extra_forbidden":

@@ -30,6 +30,7 @@ from .legend_model import (
 
 def check_legend(legend: Legend) -> None:
     """Refuse a legend that says what cannot be, or leaves out what must be."""
+    _check_form(legend)
     _check_meanings(legend)
     _check_required(legend)
 
@@ -126,9 +127,9 @@ def _is_date(value: object) -> bool:
     return True
 
 
-def _check_required(legend: Legend) -> None:
+def _check_form(legend: Legend) -> None:
     def missing(what: str, todo: str) -> HingelineError:
-        return HingelineError(what, legend.where(), todo)
+        return HingelineError(what, legend.where("form"), todo)
 
     wide = legend.form == "patients"
     if wide and not (legend.left and legend.right):
@@ -142,6 +143,13 @@ def _check_required(legend: Legend) -> None:
         )
     if wide and "side" in legend.fields:
         raise missing("A row is a patient, so side is known from the columns", "Remove [fields.side]")
+
+
+def _check_required(legend: Legend) -> None:
+    def missing(what: str, todo: str) -> HingelineError:
+        return HingelineError(what, legend.where(), todo)
+
+    wide = legend.form == "patients"
     sides: tuple[Side | None, ...] = ("left", "right") if wide else (None,)
     for side in sides:
         fields = legend.side(side)

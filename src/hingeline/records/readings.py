@@ -23,6 +23,9 @@ RANGES: Final[Mapping[str, tuple[float, float]]] = {
 }
 """Numbers that a body can have; others are typing errors."""
 
+WEEKS_AND_DAYS: Final = r"^(\d{2})(?:\s*[+/]\s*|\s+)([0-6])(?:\s*/\s*7)?$"
+"""Gestation as ``34+2`` or ``34 2/7``."""
+
 YEARS_AHEAD: Final = 20
 """A date further than this beyond the cut-off is a stand-in such as 31.12.2099, not a date."""
 
@@ -93,8 +96,7 @@ class _Storeys:
         text = f"regexp_replace({name}_text, {quoted(ending)}, '')"
         plain = self.phrases.number(text, self.frame.source.decimal)
         if name == "gestation_weeks" and unit == "weeks":
-            weeks = self.phrases.capture(text, r"^(\d{2})\s*[+/]\s*[0-6](?:\s*/\s*7)?$", 1)
-            days = self.phrases.capture(text, r"^\d{2}\s*[+/]\s*([0-6])(?:\s*/\s*7)?$", 1)
+            weeks, days = (self.phrases.capture(text, WEEKS_AND_DAYS, group) for group in (1, 2))
             plain = f"coalesce({weeks}::DOUBLE + {days}::DOUBLE / 7, {plain})"
         return f"({plain}) * {factor!r}"
 

@@ -23,6 +23,7 @@ from .legend_model import FileOptions
 DELIMITERS: Final = (";", ",", "\t", "|", "^", "~")
 _SAMPLE: Final = 256 * 1024
 _PIECE: Final = 1 << 20
+_CONTROLS: Final = re.compile(r"[\x00-\x08\x0e-\x1f]")
 _MOST_LINES: Final = 5000
 """Lines that one row may span; more is a quote that was never closed."""
 
@@ -51,7 +52,7 @@ def read_text(
     told = [wording.detected_encoding(path.name, encoding, why)]
     try:
         sample = _sample(path, encoding)
-        if "\0" in sample and sample.count("\0") > len(sample) // 100:
+        if len(_CONTROLS.findall(sample)) > len(sample) // 50:
             raise _not_text(where)
         delimiter, held = _detect_delimiter(sample, columns, options)
         if options.delimiter is None:
