@@ -54,15 +54,16 @@ _STRONG: Final = _words(
 )
 _NAME: Final = _words("name names nom nombre nombres nome naam navn namn nimi")
 _PEOPLE: Final = _words(
-    "patient patients pt pat child kind enfant nino bambino crianca full complete voller first last "
-    "given family maiden mother father parent parents guardian kin mutter vater eltern madre padre mere "
-    "pere moeder vader of the des der du de la le el del und y et e paciente paziente"
+    "patienten famille patient patients pt pat child kind enfant nino bambino crianca full complete "
+    "voller first last given family maiden mother father parent parents guardian kin mutter vater "
+    "eltern madre padre mere pere moeder vader of the des der du de la le el del und y et e paciente "
+    "paziente"
 )
 _NUMBER: Final = _words("number no nr num numero numer nummer id")
 _NUMBERED: Final = _words(
-    "hospital record records medical chart insurance identity identification national social security "
-    "tax patient pat pt nhs kvnr versicherung steuer personal dossier historia clinica cartella "
-    "sanitario"
+    "krankenversicherung hospital record records medical chart insurance identity identification "
+    "national social security tax patient pat pt nhs kvnr versicherung steuer personal dossier historia "
+    "clinica cartella sanitario"
 )
 _OTHER_TELEPHONE: Final = _words("tel cell contact")
 
