@@ -198,7 +198,7 @@ def _table(grid: Grid, count: _Count) -> Table:
 def _numbers(findings: tuple[Finding, ...], count: _Count) -> Section:
     """Return every finding with its interval, its counts, its cells, its method and whether it was planned."""
     count.tables += 1
-    heads = ("Number", "Estimate and interval", "Groins", "Direct", "Cells", "Method", "Standing")
+    heads = ("Number", "Estimate and interval", "Groins", "Events", "Cells", "Method", "Standing")
     rows = tuple(_finding_row(f) for f in findings)
     ids = tuple(f"number-{f.id}" for f in findings)
     table = Table(count.tables, "Every number in this report", heads, rows, (2, 3), "", ids)

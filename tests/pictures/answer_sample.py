@@ -5,6 +5,7 @@ The numbers have the trade's shape and no claim to truth: they are here to be dr
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from typing import Any
 
@@ -72,7 +73,7 @@ def points(
 ) -> list[dict[str, Any]]:
     cut = edges()
     rows: list[dict[str, Any]] = []
-    for low, high in zip(cut[:-1], cut[1:], strict=True):
+    for low, high in itertools.pairwise(cut):
         if low < lowest or high > highest:
             continue
         age = (low + high) / 2
@@ -167,7 +168,7 @@ def share_figure(seed: int = 11, hospital: str = "") -> Figure:
 def bars(rng: np.random.Generator, scale: float, low: float = 0, high: float = 95) -> list[dict[str, Any]]:
     cut = edges()
     rows = []
-    for a, b in zip(cut[:-1], cut[1:], strict=True):
+    for a, b in itertools.pairwise(cut):
         if a < low or b > high:
             continue
         age, width = (a + b) / 2, b - a
@@ -242,7 +243,7 @@ def rates_figure(seed: int = 14) -> Figure:
     rows = []
     for sex, part in (("male", 1.0), ("female", 0.11)):
         for kind in ("indirect", "direct", "combined", "femoral"):
-            for a, b in zip(cut[:-1], cut[1:], strict=True):
+            for a, b in itertools.pairwise(cut):
                 age = (a + b) / 2
                 rate = (
                     part
@@ -386,7 +387,7 @@ def findings() -> tuple[Finding, ...]:
             "The direct share first turns up at 14.2 years (95% CI 12.9–15.6).", headline=True),
         one("crossing.0.10", "age at which the direct share first reaches 10%", 17.5, 16.9, 18.4, "years",
             "It reaches 10% at 17.5 years (95% CI 16.9–18.4).", headline=True),
-        one("crossing.0.60", "age at which the direct share first reaches 60%", float("nan"), 91.0, float("inf"), "years",
+        one("crossing.0.60", "age at which the direct share first reaches 60%", np.nan, 91.0, np.inf, "years",
             "It does not reach 60% by 95.", status="not reached"),
     )  # fmt: skip
 
