@@ -121,5 +121,7 @@ def _look(cells: Any) -> DateLook:
     return DateLook(
         month_names=any_of(r"\pL{3}"),
         digits_only=any_of(r"^\d{4,}([.,]\d+)?$"),
-        short_years=any_of(r"(^|[^\d:.]|\d[-/. ]\s*)\d{2}([^\d:]|$)"),
+        short_years=any_of(
+            r"(^|\D)\d{1,2}\s*[-/. ]\s*\d{1,2}\s*[-/. ]\s*\d{2}($|[ T,])|\pL\.?[\s/,-]*\d{2}($|[ T,])"
+        ),
     )

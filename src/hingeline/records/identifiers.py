@@ -72,6 +72,9 @@ _TELEPHONE: Final = re.compile(r"(?<![\d.,])(?:\+|00|\(?0)\d[\d\s()/.-]{5,15}\d(
 _DATE: Final = re.compile(
     r"^\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}(?:[T ,].*)?$|^(?:18|19|20|21)\d{2}[01]\d[0-3]\d$"
 )
+_DATE_INSIDE: Final = re.compile(
+    r"\b(?:\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}[-/.]\d{1,2}[-/.](?:\d{4}|\d{2}))\b(?:[T ]\d{1,2}:\d{2}(?::\d{2})?)?"
+)
 _LONG_NUMBER: Final = re.compile(r"^[A-Za-z]{0,4}[-/ ]?\d{6,12}[-/ ]?[A-Za-z0-9]?$")
 _FORMAL_NUMBER: Final = re.compile(r"^\d{3}[- ]\d{3}[- ]\d{4}$|^\d{3}-\d{2}-\d{4}$")
 _LETTERS: Final = re.compile(r"^[^\W\d_]{2}[^\d]*$")
@@ -152,7 +155,7 @@ def _by_content(cells: list[str]) -> str | None:
     half = max(3, len(cells) // 2)
     if sum(bool(_EMAIL.search(cell)) for cell in cells) >= many:
         return "it holds e-mail addresses"
-    if sum(bool(_TELEPHONE.search(cell)) and not _DATE.match(cell) for cell in cells) >= many:
+    if sum(_has_telephone(cell) for cell in cells) >= many:
         return "it holds telephone numbers"
     distinct = len(set(cells)) / len(cells)
     if sum(bool(_FORMAL_NUMBER.match(cell)) for cell in cells) >= half:
@@ -164,6 +167,10 @@ def _by_content(cells: list[str]) -> str | None:
     if sum(times for cell, times in counts.items() if _is_name(cell)) >= max(3, len(cells) * 3 // 10):
         return "it holds people's names"
     return None
+
+
+def _has_telephone(cell: str) -> bool:
+    return bool(_TELEPHONE.search(_DATE_INSIDE.sub("", cell)))
 
 
 def _is_name(cell: str) -> bool:
@@ -180,6 +187,6 @@ def masked(field: str, value: str) -> str:
         return "(masked)"
     if _EMAIL.search(value) or _is_name(value):
         return "(masked)"
-    if not _DATE.match(value) and (_TELEPHONE.search(value) or re.search(r"\d[\d -]{4,}\d", value)):
+    if _has_telephone(value) or re.search(r"\d[\d -]{4,}\d", _DATE_INSIDE.sub("", value)):
         return "(masked)"
     return value if len(value) <= 80 else value[:79] + "…"

@@ -91,7 +91,7 @@ def read_hospital(
     cutoff : date
         Data cut-off of the study: later operations are in the future.
     key : bytes
-        At most 64 bytes; of patients' and surgeons' keys the first 64 bits of HMAC-SHA-256 over hospital,
+        Secret; of patients' and surgeons' keys the first 64 bits of HMAC-SHA-256 over hospital,
         field and key are kept.
     progress : callable, optional
         ``progress(what, done, of)``.

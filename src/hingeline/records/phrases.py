@@ -6,6 +6,7 @@ what cannot be read and never abort a query. A further engine is a further `Phra
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, Literal
@@ -188,8 +189,6 @@ PHRASES: Final[dict[Engine, Phrases]] = {
 
 
 def padded_keys(key: bytes) -> tuple[bytes, bytes]:
-    """Inner and outer key of HMAC-SHA-256 (RFC 2104, section 2) for a key of up to 64 bytes."""
-    if len(key) > 64:
-        raise ValueError("a key has at most 64 bytes")
-    block = key.ljust(64, b"\0")
+    """Inner and outer key of HMAC-SHA-256 (RFC 2104, section 2)."""
+    block = (key if len(key) <= 64 else hashlib.sha256(key).digest()).ljust(64, b"\0")
     return bytes(byte ^ 0x36 for byte in block), bytes(byte ^ 0x5C for byte in block)
