@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
+import math
 import re
 from xml.etree import ElementTree
 
@@ -91,7 +92,31 @@ def crowded() -> Figure:
     return dataclasses.replace(figure, frames=figure.frames | tables)
 
 
-CASES = {**sample.figures(), "crowded": crowded()}
+def doubtful() -> Figure:
+    """A turn in two stretches, one not identified, a threshold not reached, and labels as long as can be."""
+    figure = sample.share_figure()
+    turns = figure.frames["turns"].to_pylist()
+    turns[0]["label"] = "Turn 1, up: 14.2 years (12.9–15.6 or 20.0–22.5)"
+    turns[1] |= {"identified": False, "from_age": -math.inf, "to_age": math.inf}
+    turns[1]["label"] = "Turn 2, down: 18.6 years (anywhere), not identified"
+    turns.insert(1, turns[0] | {"from_age": 20.0, "to_age": 22.5})
+    crossings = figure.frames["crossings"].to_pylist()
+    crossings[3] |= {
+        "age": math.nan,
+        "low": 88.0,
+        "high": math.inf,
+        "label": "30% not reached by 95 (88.0 or later)",
+    }
+    crossings[2] |= {"low": -math.inf, "high": 47.0}
+    crossings[2]["label"] = "The direct share reaches 20% at 43.4 (95% CI 47.0 or earlier, or already at 0)"
+    tables = {
+        name: pa.Table.from_pylist(made, schema=figure.frames[name].schema)
+        for name, made in (("crossings", crossings), ("turns", turns))
+    }
+    return dataclasses.replace(figure, frames=figure.frames | tables)
+
+
+CASES = {**sample.figures(), "crowded": crowded(), "doubtful": doubtful()}
 
 
 @pytest.mark.parametrize("sheet", [pictures.WIDE, pictures.NARROW], ids=["wide", "narrow"])
@@ -108,6 +133,8 @@ def test_no_text_lies_on_another_when_seen_closer() -> None:
 def check(figure: Figure, sheet: pictures.Sheet, ages: tuple[float, float] | None) -> None:
     boxes, wide, high = text_boxes(pictures.svg(pictures.draw(figure, sheet, ages)))
     assert len(boxes) > 8
+    said = " ".join(text for text, *_ in boxes)
+    assert "…" not in said, "nothing is cut short"
     assert wide <= sheet.width + 20, "a picture is as wide as its sheet"
     for (a, *one), (b, *two) in itertools.combinations(boxes, 2):
         across = min(one[2], two[2]) - max(one[0], two[0])
@@ -134,11 +161,11 @@ def test_boxes_of_the_flow_hold_their_words_and_never_meet() -> None:
 
 
 def test_places_are_moved_apart_no_further_than_they_must() -> None:
-    assert apart([10, 50, 90], 20, 0, 100) == [10, 50, 90]
-    assert apart([50, 50], 20, 0, 100) == [40, 60]
-    moved = apart([95, 99, 10], 20, 0, 100)
-    assert moved == [80, 100, 10]
-    assert apart([], 20, 0, 100) == []
+    assert apart([10, 50, 90], [20, 20, 20], 0, 100) == [10, 50, 90]
+    assert apart([50, 50], [20, 20], 0, 100) == [40, 60]
+    assert apart([50, 50], [10, 50], 0, 100) == [35, 65], "each takes the room that it needs"
+    assert apart([95, 99, 10], [20, 20, 20], 0, 100) == [80, 100, 10]
+    assert apart([], [], 0, 100) == []
 
 
 def test_ticks_are_round_few_and_reach_over_the_most() -> None:

@@ -169,9 +169,9 @@ def crossing_labels(
     """Return the labels at the right, each beside its rule; those too near are moved apart, with a leader."""
     lines = [_lines(row, sheet, margin - 22) for row in crossings]
     step = sheet.text + 2
-    gap = step * max((len(told) for told in lines), default=1) + 3
+    sizes = [step * len(told_lines) + 3 for told_lines in lines]
     wanted = [tall * (1 - row["threshold"] / top) for row in crossings]
-    placed = apart(wanted, gap, 0, tall)
+    placed = apart(wanted, sizes, 0, tall)
     layers: list[Spec] = []
     for row, told_lines, wish, at in zip(crossings, lines, wanted, placed, strict=True):
         leader = {

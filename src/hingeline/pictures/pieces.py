@@ -5,6 +5,7 @@ Plain values come in, plain dictionaries go out; nothing here knows a kind of pi
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -200,22 +201,32 @@ def _fixed(mark: Spec, encoding: Spec) -> Spec:
     return {"data": {"values": [{}]}, "mark": {**mark}, "encoding": encoding}
 
 
-def apart(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:
-    """Move places apart until neighbours are at least `gap` from one another, each as near as can be to its wish.
+def apart(wanted: Sequence[float], sizes: Sequence[float], low: float, high: float) -> list[float]:
+    """Move things apart until none lies on another, each as near as can be to where it was wanted.
 
-    Least squares under order constraints: the wishes less their ranks' gaps are pooled where they would cross
-    (pool adjacent violators; Barlow et al. 1972), then kept within [low, high].
+    Least squares under order constraints: the wishes less the room that earlier things take are pooled where
+    they would cross (pool adjacent violators; Barlow et al. 1972), then kept within [low, high].
+
+    Parameters
+    ----------
+    wanted, sizes : sequence of float
+        Where the middle of each is wanted, and how much room each takes.
+    low, high : float
+        Where the first and the last middle may be.
     """
     order = sorted(range(len(wanted)), key=lambda i: wanted[i])
+    before = [0.0]
+    for one, two in itertools.pairwise(order):
+        before.append(before[-1] + (sizes[one] + sizes[two]) / 2)
     blocks: list[tuple[float, int]] = []
     for rank, i in enumerate(order):
-        blocks.append((wanted[i] - gap * rank, 1))
+        blocks.append((wanted[i] - before[rank], 1))
         while len(blocks) > 1 and blocks[-2][0] > blocks[-1][0]:
             (a, m), (b, n) = blocks[-2:]
             blocks[-2:] = [((a * m + b * n) / (m + n), m + n)]
-    top = high - gap * (len(order) - 1)
-    level = [min(max(value, low), max(top, low)) for value, many in blocks for _ in range(many)]
+    top = max(high - before[-1], low)
+    level = [min(max(value, low), top) for value, many in blocks for _ in range(many)]
     placed = [0.0] * len(order)
     for rank, i in enumerate(order):
-        placed[i] = level[rank] + gap * rank
+        placed[i] = level[rank] + before[rank]
     return placed
