@@ -113,7 +113,9 @@ def bench() -> None:
 def reference() -> None:
     """Compute the reference values again with R (Debian: see .ci/run for the packages)."""
     if not shutil.which("Rscript"):
-        sys.exit("R is not installed; on Debian: apt-get install r-base-core and the r-cran packages in .ci/run")
+        sys.exit(
+            "R is not installed; on Debian: apt-get install r-base-core and the r-cran packages in .ci/run"
+        )
     folder = ROOT / "tests" / "outside" / "reference"
     for script in sorted(folder.glob("*.R")):
         say(f"tests/outside/reference/{script.name}")

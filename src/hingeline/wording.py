@@ -8,8 +8,9 @@ own.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
+from typing import Any
 
 CAUTION = (
     "For research and teaching; not a medical device; it does not advise on a patient; "
@@ -788,7 +789,10 @@ def turn_heads() -> tuple[str, ...]:
 
 def turn_note() -> str:
     """Note under the table of turns."""
-    return "Odds with 95% limits from redrawn patients, who move the turns too; points a year in the middle of the stretch."
+    return (
+        "Odds with 95% limits from redrawn patients, who move the turns too; "
+        "points a year in the middle of the stretch."
+    )
 
 
 def odds_cell(odds: float, low: float, high: float) -> str:
@@ -955,7 +959,8 @@ def share_caption(hospitals: int, level: float, replicates: int) -> str:
     return (
         f"Squares: shares seen, sized by groins, with Wilson limits. Curve: penalised spline with pointwise and "
         f"simultaneous {level:.0%} bands. Straight on the logit between turns: the hinge fit. Both standardised to one "
-        f"fixed mix of {count(hospitals, 'hospital')}; crossings' limits from {count(replicates, 'sample')} of patients."
+        f"fixed mix of {count(hospitals, 'hospital')}; crossings' limits from "
+        f"{count(replicates, 'sample')} of patients."
     )
 
 
@@ -974,8 +979,8 @@ def share_hospitals_alt(names: Sequence[str]) -> str:
 def share_hospitals_caption(least: int) -> str:
     """Caption the small pictures of the share by hospital."""
     return (
-        "One shape for all hospitals, each at its own level; a hospital that does not follow the line speaks against the "
-        f"shape. At least {least} people in each point."
+        "One shape for all hospitals, each at its own level; a hospital that does not follow the line speaks "
+        f"against the shape. At least {least} people in each point."
     )
 
 
@@ -1055,7 +1060,8 @@ def rates_caption(years: tuple[int, int], coverage: float, least: int) -> str:
     """Caption the picture of rates."""
     return (
         f"Operations of {years[0]} to {years[1]}; person-years of the catchment times the declared coverage of "
-        f"{percent(coverage, 0)}. Exact Poisson limits; ages merged until at least {max(least, 10)} cases stand in each stretch."
+        f"{percent(coverage, 0)}. Exact Poisson limits; ages merged until at least {max(least, 10)} cases stand "
+        "in each stretch."
     )
 
 
@@ -1135,7 +1141,8 @@ def which_bends(at: float, told: dict[str, tuple[float, int, bool]]) -> str:
         verdict = "both bend there"
     else:
         verdict = "neither rate has a turn that can be told apart there"
-    return f"Where the share first turns up ({age(at)} years), the rate of {listed(list(ways.values()))} years: {verdict}."
+    told_ways = listed(list(ways.values()))
+    return f"Where the share first turns up ({age(at)} years), the rate of {told_ways} years: {verdict}."
 
 
 def rates_method() -> str:
@@ -1149,8 +1156,8 @@ def rates_method() -> str:
 def rates_cannot(coverage: float) -> tuple[str, ...]:
     """List what the rates cannot say."""
     return (
-        f"The rates stand and fall with the declared coverage of {percent(coverage, 0)}: patients operated elsewhere, more "
-        "often at some ages than at others, bend them.",
+        f"The rates stand and fall with the declared coverage of {percent(coverage, 0)}: patients operated "
+        "elsewhere, more often at some ages than at others, bend them.",
         "A rate of repair is not the incidence of the disease: many adults with a hernia are never operated.",
     )
 
@@ -1164,3 +1171,47 @@ MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
     "December",
 )  # fmt: skip
+
+
+# Checking the records.
+
+
+def check_report(
+    detected: dict[str, tuple[str, ...]], flow: Sequence[dict[str, Any]], counts: Sequence[dict[str, Any]]
+) -> str:
+    """Write what a check of the records found, hospital by hospital.
+
+    Parameters
+    ----------
+    detected : dict
+        Hospital → sentences on its files.
+    flow : sequence of dict
+        hospital, step, reason, rows, groins.
+    counts : sequence of dict
+        hospital, rule, severity, rows.
+    """
+    lines = []
+    for hospital, told in detected.items():
+        mine = [line for line in flow if line["hospital"] == hospital]
+        groins = {line["step"]: 0 for line in mine}
+        for line in mine:
+            groins[line["step"]] += line["groins"]
+        lines.append(hospital)
+        lines += [f"  {sentence}" for sentence in told]
+        read, cases = groins.get("groins read", 0), groins.get("cases", 0)
+        lines.append(
+            f"  {count(read, 'groin')} read = {count(cases, 'case')} + {count(groins.get('set aside', 0))} set aside"
+        )
+        lines += [
+            f"    {line['severity']:<10} {line['rule']:<36} {count(line['rows']):>6}"
+            for line in counts
+            if line["hospital"] == hospital
+        ]
+        lines.append("")
+    return "\n".join(lines).rstrip()
+
+
+def breach(group: Mapping[str, object], first_bin: int, last_bin: int, people: int) -> str:
+    """Say which few people could be singled out, without saying anything about them."""
+    whom = listed([f"{name} {value}" for name, value in group.items()]) or "all cases"
+    return f"{count(people, 'person', 'people')} in age bins {first_bin} to {last_bin} of {whom} can be singled out"

@@ -36,15 +36,17 @@ def make_demo(root: Path, *, seed: int | None = None, progress: Progress = silen
             str(root),
             "Name another folder: 'hingeline demo FOLDER'; nothing was changed.",
         )
+
+    def told(what: str, done: float) -> None:
+        progress(what, round(100 * done), 100)
+
     try:
         if root.exists():
             shutil.rmtree(root)
         if seed is None:
-            write_study(root, progress=lambda done, of: progress("inventing six hospitals", done, of))
+            write_study(root, progress=told)
         else:
-            write_study(
-                root, seed=seed, progress=lambda done, of: progress("inventing six hospitals", done, of)
-            )
+            write_study(root, seed=seed, progress=told)
         stamp.parent.mkdir(exist_ok=True)
         stamp.write_text(wanted, encoding="utf-8")
     except OSError as error:

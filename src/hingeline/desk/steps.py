@@ -18,7 +18,7 @@ from typing import Any
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from ..counts.tally import PatternTally, count_patterns
+from ..counts import DEFAULT_DIMENSIONS, PatternTally, count_patterns
 from ..errors import HingelineError
 from ..protocol import Hospital, Protocol
 from ..records.intake import read_hospital, write_set_aside
@@ -147,16 +147,24 @@ def write_set_aside_of_all(folder: Folder, reads: Sequence[HospitalRead]) -> Pat
     return folder.set_aside
 
 
-def tally_of(folder: Folder, protocol: Protocol, reads: Sequence[HospitalRead]) -> PatternTally:
-    """Count patient patterns over all hospitals, or find that done."""
+def tally_of(
+    folder: Folder,
+    protocol: Protocol,
+    reads: Sequence[HospitalRead],
+    by: Sequence[str] = DEFAULT_DIMENSIONS,
+) -> PatternTally:
+    """Count patient patterns over all hospitals by some dimensions, or find that done."""
     ages = protocol.ages
     made_from = fingerprint(
-        [read.made_from for read in reads], ages.half_years_to, ages.highest, code_fingerprint("counts")
+        [read.made_from for read in reads], by, ages.half_years_to, ages.highest, code_fingerprint("counts")
     )
     place = folder.cache / f"tally-{made_from[:24]}"
     if not place.exists():
         tally = count_patterns(
-            [read.cases for read in reads], half_years_to=ages.half_years_to, highest=ages.highest
+            [read.cases for read in reads],
+            by=by,
+            half_years_to=ages.half_years_to,
+            highest=ages.highest,
         )
         partial = place.with_name(place.name + ".partial")
         shutil.rmtree(partial, ignore_errors=True)

@@ -18,9 +18,11 @@ import pyarrow as pa
 from .. import __version__, wording
 from ..answers.answer import answer_study
 from ..answers.findings import Answer
+from ..answers.leaving import leaving_tallies
+from ..answers.rates import DIMENSIONS as RATES_BY
 from ..answers.views import AgesView
+from ..counts import PatternTally
 from ..counts.population import read_population
-from ..counts.tally import PatternTally
 from ..errors import HingelineError
 from ..protocol import Protocol, parse_protocol
 from ..records.intake import summarise
@@ -214,11 +216,13 @@ class Study:
     def _answer(
         self, tally: PatternTally, reads: tuple[HospitalRead, ...], made_from: str, progress: Progress
     ) -> Answer:
+        population = self._population()
         return answer_study(
             tally,
             flow=pa.concat_tables([read.flow for read in reads]),
             protocol=self.protocol,
-            population=self._population(),
+            population=population,
+            rates_tally=tally_of(self.folder, self.protocol, reads, RATES_BY) if population else None,
             marks={
                 "version": __version__,
                 "protocol": self.protocol.fingerprint()[:12],
@@ -234,8 +238,6 @@ class Study:
         return read_population(self.folder.root / population.file) if population else None
 
     def _write_leavable(self, tally: PatternTally, place: Path) -> None:
-        from ..answers.leaving import leaving_tallies
-
         place.mkdir()
         for name, content in leaving_tallies(tally, self.protocol).items():
             write_whole(place / name, content)

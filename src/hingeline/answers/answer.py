@@ -1,0 +1,110 @@
+"""The whole answer: tallies, protocol and flow of records come in, everything that a run tells goes out.
+
+The parts are made beside this module; here they are put in order and their first sentences become the answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pyarrow as pa
+
+from .. import wording
+from ..counts import PatternTally
+from ..protocol import Protocol
+from .ages import ages_part, estimate_ages
+from .findings import Answer, Finding, Part
+from .flow import flow_part
+from .headline import ShareEstimates, headline_rows, silent
+from .rates import rates_part
+from .share import first_up, share_part
+
+Progress = Callable[[str, int, int], None]
+
+REFERENCES = (
+    "Clopper CJ, Pearson ES. Biometrika 1934;26:404–413.",
+    "Davison AC, Hinkley DV. Bootstrap methods and their application. Cambridge 1997.",
+    "Fay MP, Feuer EJ. Confidence intervals for directly standardized rates. Stat Med 1997;16:791–801.",
+    "Feder PI. The log likelihood ratio in segmented regression. Ann Stat 1975;3:84–97.",
+    "Greenland S, Mansournia MA. Penalization, bias reduction and default priors in logistic and related models. "
+    "Stat Med 2015;34:3133–3143.",
+    "Hartigan JA, Hartigan PM. The dip test of unimodality. Ann Stat 1985;13:70–84.",
+    "Miserez M et al. The European Hernia Society groin hernia classification. Hernia 2007;11:113–116.",
+    "Newcombe RG. Two-sided confidence intervals for the single proportion. Stat Med 1998;17:857–872.",
+    "Ruppert D, Wand MP, Carroll RJ. Semiparametric regression. Cambridge 2003.",
+    "Silverman BW. Using kernel density estimates to investigate multimodality. J R Stat Soc B 1981;43:97–99.",
+    "Wood SN. Fast stable restricted maximum likelihood estimation of semiparametric generalized linear models. "
+    "J R Stat Soc B 2011;73:3–36.",
+)
+
+
+def answer_study(
+    tally: PatternTally,
+    *,
+    flow: pa.Table,
+    protocol: Protocol,
+    population: pa.Table | None,
+    rates_tally: PatternTally | None,
+    marks: dict[str, str],
+    progress: Progress = silent,
+) -> Answer:
+    """Answer a study's question from its tallies.
+
+    Parameters
+    ----------
+    tally : PatternTally
+        All cases.
+    flow : pyarrow.Table
+        Intake's accounting of every hospital.
+    protocol : Protocol
+    population : pyarrow.Table or None
+        Person-years of the catchment.
+    rates_tally : PatternTally or None
+        Counted by `hingeline.answers.rates.DIMENSIONS`; needed with a population.
+    marks : dict of str to str
+        Version, fingerprints, seed, seal.
+    progress : callable
+
+    Returns
+    -------
+    Answer
+
+    Raises
+    ------
+    HingelineError
+        When no case is left to estimate from.
+    """
+    data = headline_rows(tally, protocol)
+    estimates = ShareEstimates(data, protocol, progress)
+    records, records_findings = flow_part(flow, tally, data, protocol)
+    share, share_findings = share_part(estimates, tally, protocol)
+    progress("finding the humps", 0, 1)
+    has_rates = population is not None and rates_tally is not None
+    ages, ages_findings = ages_part(estimate_ages(tally, protocol), protocol, rates=has_rates)
+    parts: list[Part] = [share, ages]
+    findings: list[Finding] = [*share_findings, *ages_findings]
+    if population is not None and rates_tally is not None:
+        first = first_up(estimates.fit.turns)
+        rates, rates_findings = rates_part(
+            rates_tally,
+            population,
+            protocol,
+            len(estimates.fit.turns),
+            first.age if first else None,
+            lambda done, of: progress("fitting rates", done, of),
+        )
+        parts.append(rates)
+        findings += rates_findings
+    parts.append(records)
+    findings += records_findings
+    overall = next(finding for finding in findings if finding.id == "share.overall")
+    return Answer(
+        title=protocol.study.title,
+        question=protocol.study.question,
+        dated=wording.dated(protocol.study.cutoff),
+        sentences=(overall.sentence, share.sentence, *(part.sentence for part in parts[1:])),
+        findings=tuple(findings),
+        parts=tuple(parts),
+        references=REFERENCES,
+        marks=marks,
+    )

@@ -1,0 +1,158 @@
+"""The flow of records: from rows of the exports to the cases that the headline rests on.
+
+Intake's own tally and the tally of patterns come in; the part of the answer with its diagram goes out. Groins
+read = cases + set aside, always.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pyarrow as pa
+
+from .. import wording
+from ..counts import PatternTally
+from ..protocol import Protocol
+from .findings import Figure, Finding, Grid, Part
+from .headline import HeadlineRows
+
+MOST_REASONS = 6
+"""Reasons told one by one in the diagram; the rest are told together, and all stand in the table."""
+
+
+def flow_part(
+    flow: pa.Table, tally: PatternTally, data: HeadlineRows, protocol: Protocol
+) -> tuple[Part, tuple[Finding, ...]]:
+    """Tell where every row and groin went.
+
+    Parameters
+    ----------
+    flow : pyarrow.Table
+        Intake's: hospital, step, reason, rows, groins.
+    tally : PatternTally
+        All cases.
+    data : HeadlineRows
+    protocol : Protocol
+
+    Returns
+    -------
+    Part, tuple of Finding
+    """
+    steps: Counter[str] = Counter()
+    rows: Counter[str] = Counter()
+    aside: Counter[str] = Counter()
+    for line in flow.to_pylist():
+        steps[line["step"]] += line["groins"]
+        rows[line["step"]] += line["rows"]
+        if line["step"] == "set aside":
+            aside[line["reason"]] += line["groins"]
+    read, cases, out = steps["groins read"], steps["cases"], steps["set aside"]
+    if read != cases + out or cases != tally.n_groins:
+        raise AssertionError(f"groins are lost between intake and tally: {dict(steps)}, {tally.n_groins}")
+    least = protocol.privacy.smallest_cell
+    outside = _outside(tally, data, protocol)
+    boxes = [
+        _box("rows", wording.flow_rows(), wording.count(rows["rows read"]), 0),
+        _box("read", wording.flow_read(), wording.count(read), 1, of="rows"),
+        _box(
+            "aside", wording.flow_aside(dict(aside), MOST_REASONS, least), wording.count(out), 1, "read", True
+        ),
+        _box("cases", wording.flow_cases(), wording.count(cases), 2, of="read"),
+    ]
+    boxes += [
+        _box(
+            "outside",
+            wording.flow_outside({k: v for k, v in outside.items() if v}, least),
+            wording.count(sum(outside.values())),
+            2,
+            "cases",
+            True,
+        ),
+        _box(
+            "headline",
+            wording.flow_headline(wording.who(protocol.counting.sex)),
+            wording.count(data.rows.n_groins),
+            3,
+            of="cases",
+        ),
+    ]
+    sentence = wording.accounting(read, cases, out)
+    figure = Figure(
+        name="flow",
+        kind="flow",
+        title=wording.flow_title(),
+        alt=wording.flow_alt(rows["rows read"], read, out, cases, data.rows.n_groins),
+        caption=wording.flow_caption(),
+        frames={"boxes": pa.Table.from_pylist(boxes)},
+    )
+    finding = Finding(
+        id="records.cases",
+        estimand="groins that became cases",
+        estimate=float(cases),
+        unit="cases",
+        low=float("nan"),
+        high=float("nan"),
+        method="count",
+        n=read,
+        events=cases,
+        cells="all",
+        sentence=sentence,
+    )
+    part = Part(
+        id="records",
+        heading=wording.flow_heading(),
+        sentence=sentence,
+        figures=(figure,),
+        grids=(_by_hospital(flow, protocol, least), _by_reason(aside, least)),
+        method=wording.flow_method(),
+        operations=False,
+    )
+    return part, (finding,)
+
+
+def _box(id: str, label: str, n: str, row: int, of: str = "", side: bool = False) -> dict[str, object]:
+    return {"id": id, "label": label, "n": n, "row": row, "column": int(side), "side": side, "of": of}
+
+
+def _outside(tally: PatternTally, data: HeadlineRows, protocol: Protocol) -> dict[str, int]:
+    """Cases that the headline leaves out, each under the first reason that holds."""
+    counting = protocol.counting
+    left: Counter[str] = Counter()
+    for cell in tally.cells.to_pylist():
+        if cell["sex"] != counting.sex:
+            left[wording.who("female" if counting.sex == "male" else "male")] += cell["n"]
+        elif cell["reason"] not in counting.reasons:
+            left[wording.reason_word(cell["reason"])] += cell["n"]
+        elif cell["occurrence"] != counting.occurrence:
+            left[wording.occurrence_word(cell["occurrence"])] += cell["n"]
+        elif cell["type"] not in counting.among:
+            left[wording.type_word(cell["type"])] += cell["n"]
+    if sum(left.values()) + data.rows.n_groins != tally.n_groins:
+        raise AssertionError("cases are lost between the tally and the headline")
+    return dict(left.most_common())
+
+
+def _by_hospital(flow: pa.Table, protocol: Protocol, least: int) -> Grid:
+    counted: dict[str, Counter[str]] = {h.name: Counter() for h in protocol.hospitals}
+    rows: Counter[str] = Counter()
+    for line in flow.to_pylist():
+        counted[line["hospital"]][line["step"]] += line["groins"]
+        if line["step"] == "rows read":
+            rows[line["hospital"]] += line["rows"]
+    body = tuple(
+        (
+            name,
+            wording.count(rows[name]),
+            wording.count(steps["groins read"]),
+            wording.few(steps["set aside"], least),
+            wording.count(steps["cases"]),
+        )
+        for name, steps in counted.items()
+    )
+    heads = wording.flow_heads()
+    return Grid(wording.flow_grid_title(), heads, body, numeric=tuple(range(1, len(heads))))
+
+
+def _by_reason(aside: Counter[str], least: int) -> Grid:
+    body = tuple((reason, wording.few(n, least)) for reason, n in aside.most_common())
+    return Grid(wording.aside_grid_title(), wording.aside_heads(), body, wording.aside_note(), numeric=(1,))

@@ -1,0 +1,71 @@
+"""The tallies that a run leaves beside its report, in a form that may leave the hospital.
+
+The tally of patterns comes in; small tables as CSV go out, ages joined until enough people stand in each stretch.
+Counts by hospital leave only with the data officer's consent: the pool less the others would give small ones away.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+
+import pyarrow as pa
+
+from ..counts import PatternTally
+from ..protocol import Protocol
+from ..vocabulary import TYPES
+from .headline import headline_tally
+from .spans import bars_by_type, share_points
+
+
+def leaving_tallies(tally: PatternTally, protocol: Protocol) -> dict[str, str]:
+    """Make the tables that may leave.
+
+    Returns
+    -------
+    dict of str to str
+        File name → CSV: the direct share by age (all hospitals, each hospital, each sex) and repairs by age and type.
+    """
+    counting, privacy = protocol.counting, protocol.privacy
+
+    def points(chosen: PatternTally) -> pa.Table:
+        return share_points(
+            chosen, counting.direct, counting.among, privacy.smallest_cell, privacy.events_may_leave
+        )
+
+    head = headline_tally(tally, protocol)
+    shares: list[tuple[str, str, pa.Table]] = [("all", counting.sex, points(head))]
+    if privacy.events_may_leave:  # pool less hospitals would give small counts away
+        shares += [
+            (name, counting.sex, points(head.where(hospital=name))) for name in head.values("hospital")
+        ]
+    other = "female" if counting.sex == "male" else "male"
+    shares.append(("all", other, points(headline_tally(tally, protocol, sex=other))))
+    repairs = bars_by_type(tally.where(reason=tuple(counting.reasons)), TYPES, privacy.smallest_cell)
+    return {
+        "direct-share.csv": _csv(
+            ["hospital", "sex", "age_from", "age_to", "groins", "direct"],
+            [
+                [hospital, sex, row["age_from"], row["age_to"], row["n"], row["direct"]]
+                for hospital, sex, table in shares
+                for row in table.to_pylist()
+            ],
+        ),
+        "repairs.csv": _csv(
+            ["type", "age_from", "age_to", "groins"],
+            [[row["type"], row["age_from"], row["age_to"], row["n"]] for row in repairs.to_pylist()],
+        ),
+    }
+
+
+def _csv(heads: list[str], rows: list[list[object]]) -> str:
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(heads)
+    writer.writerows([[_plain(cell) for cell in row] for row in rows])
+    return text.getvalue()
+
+
+def _plain(cell: object) -> object:
+    """Keep a spreadsheet from taking text for a formula."""
+    return f"'{cell}" if isinstance(cell, str) and cell[:1] in {"=", "+", "-", "@", "\t", "\r"} else cell
