@@ -110,6 +110,14 @@ def test_a_spreadsheet_gives_true_dates_beside_text_dates(tmp_path):
     }
 
 
+def test_a_remark_beside_a_sheets_table_does_not_cost_its_row(tmp_path):
+    rows = [["Key", "Side"], [1, "L"], [2, "R", None, "ask again"]]
+    source = open_source(write_xlsx(tmp_path / "a.xlsx", {"S": rows}), columns=("Key", "Side"))
+    assert source.table.column_names == ["Key", "Side", "column C", "column D"]
+    assert source.table.column("column D").to_pylist() == [None, "ask again"]
+    assert source.broken == ()
+
+
 def test_the_sheet_with_the_mapped_columns_is_taken_and_said(tmp_path):
     sheets = {"Cover": [["Hernia list"]], "Data": [["Key", "Side"], [1, "L"]], "Codes": [["Key", "Word"]]}
     source = open_source(write_xlsx(tmp_path / "a.xlsx", sheets), columns=("Key", "Side"))

@@ -68,6 +68,7 @@ def lay_out(
     max_rows: int,
     max_columns: int,
     cut: bool = False,
+    grid: bool = False,
 ) -> Layout:
     """Find the header and put everything below it into columns.
 
@@ -84,6 +85,9 @@ def lay_out(
     max_rows, max_columns : int
     cut : bool
         Whether the file's last line lacks its end, so that a short last row was cut off.
+    grid : bool
+        Whether cells stand in a grid, so that one without a column name is a remark beside the table; in
+        delimited text it is a delimiter too many, and the whole row has shifted.
     """
     stream = iter(rows)
     top = list(islice(stream, max(LOOKED_AT, header_row or 0)))
@@ -93,6 +97,8 @@ def lay_out(
         raise HingelineError(
             f"Row {at + 1} holds no column names", where, "Give [file] header_row in the legend"
         )
+    if grid:
+        header += [""] * (max(map(len, top)) - len(header))
     if len(header) > max_columns:
         raise HingelineError(
             f"There are {len(header):,} columns, more than the {max_columns:,} that are read",

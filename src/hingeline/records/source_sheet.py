@@ -111,6 +111,7 @@ def read_sheet(
                 columns=columns,
                 max_rows=max_rows,
                 max_columns=max_columns,
+                grid=True,
             )
     except (HingelineError, KeyboardInterrupt, SystemExit):
         raise
