@@ -119,17 +119,15 @@ class AgeModes:
     def groups_with_all_humps(self) -> tuple[str, ...]:
         """Groups that alone show each hump of the pool; if none does, pooling may have made them.
 
-        A group shows a hump when one of its own lies nearer to it than half-way to the next trough.
+        A group shows a hump when it takes patients of that age and one of its own humps lies within a quarter
+        of the way to the next trough.
         """
         troughs = [trough.age for trough in self.troughs]
-        near = [min((abs(hump.age - age) for age in troughs), default=np.inf) / 2 for hump in self.humps]
+        reach = [min((abs(hump.age - age) for age in troughs), default=np.inf) / 4 for hump in self.humps]
         return tuple(
             str(group.group)
             for group in self.groups
-            if all(
-                any(abs(own.age - hump.age) <= reach for own in group.humps)
-                for hump, reach in zip(self.humps, near, strict=True)
-            )
+            if all(_shows(group, hump.age, near) for hump, near in zip(self.humps, reach, strict=True))
         )
 
     def to_frame(self) -> pa.Table:
@@ -229,6 +227,12 @@ def age_modes(
     labels = np.array([str(group) for group in groups])
     seen = [name for name in dict.fromkeys(labels.tolist()) if n[labels == name].sum() > 0]
     return AgeModes(pooled, tuple(one(name, labels == name) for name in seen), unit)
+
+
+def _shows(group: Distribution, age: float, near: float) -> bool:
+    step = group.age[1] - group.age[0]
+    taken = group.age[0] - step <= age <= group.age[-1] + step
+    return bool(taken) and any(abs(hump.age - age) <= near for hump in group.humps)
 
 
 def _distribution(

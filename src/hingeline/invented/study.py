@@ -30,7 +30,8 @@ from hingeline.invented.population import write_population
 from hingeline.invented.protocol import protocol_text
 from hingeline.vocabulary import INGUINAL
 
-SEED: Final = 1887
+SEED: Final = 2006
+"""Neither the kindest nor the hardest of the seeds tried: the margin of three turns over two is near the median."""
 FORMAT: Final = 1
 
 FORMS: Final = (WRENHOLT_FORM, LINDESUND_FORM, ASHMARSH_FORM, HOHENWIEK_FORM, TORVENES_FORM, BRACKWATER_FORM)
