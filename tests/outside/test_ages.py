@@ -1,4 +1,4 @@
-"""Dips and critical bandwidths against R and Silverman (reference/ages_dip.R, ages_silverman.R)."""
+"""Dips and critical bandwidths against R and Silverman (reference/ages_dip.R, ages_silverman.R, ages_density.R)."""
 
 from __future__ import annotations
 
@@ -9,10 +9,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from hingeline.estimates.ages import dip, silverman
+from hingeline.estimates.ages import age_modes, dip, silverman
 
 FOLDER = Path(__file__).parent / "reference"
 DIPS = json.loads((FOLDER / "ages_dip.json").read_text(encoding="utf-8"))
+DENSITY = json.loads((FOLDER / "ages_density.json").read_text(encoding="utf-8"))["rows"]
 SILVERMAN = json.loads((FOLDER / "ages_silverman.json").read_text(encoding="utf-8"))["rows"]
 
 
@@ -76,3 +77,19 @@ def test_p_of_silvermans_test_matches_case_by_case_resampling_in_r() -> None:
         error = np.sqrt(max(p * (1 - p), 0.002) * (1 / replicates + 1 / row["replicates"]))
         found = silverman(row["x"], modes=row["modes"], replicates=replicates, seed=seed).p
         assert found == pytest.approx(p, abs=6 * error), row["name"]
+
+
+@pytest.mark.parametrize("row", DENSITY, ids=lambda row: row["name"])
+def test_humps_and_troughs_of_open_data_match_the_plain_density_in_r(row: dict[str, Any]) -> None:
+    """R's bw.nrd0 is the same rule (Silverman 1986, 3.31) with n − 1 in the variance and interpolated quartiles."""
+    x = np.array(row["x"])
+    far = 10 * row["bandwidth"]
+    ours = age_modes(x, np.ones(len(x)), lowest=x.min() - far, highest=x.max() + far)
+    assert ours.bandwidth == pytest.approx(row["bandwidth"], rel=0.02)
+    same = age_modes(
+        x, np.ones(len(x)), lowest=x.min() - far, highest=x.max() + far, bandwidth=row["bandwidth"]
+    )
+    cell = same.pooled.age[1] - same.pooled.age[0]
+    assert [hump.age for hump in same.humps] == pytest.approx(row["humps"], abs=cell)
+    assert [hump.height for hump in same.humps] == pytest.approx(row["heights"], rel=2e-3)
+    assert [trough.age for trough in same.troughs] == pytest.approx(row["troughs"], abs=cell)
