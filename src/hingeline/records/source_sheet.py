@@ -63,7 +63,7 @@ def check_container(path: Path, *, max_bytes: int, max_ratio: int, max_rows: int
                 )
             for member in members:
                 _check_member(container, member, where, max_rows, max_columns)
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError, OSError):
+    except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, ValueError, OSError):
         raise damaged from None
 
 
