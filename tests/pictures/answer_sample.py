@@ -12,7 +12,6 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
-from hingeline import wording
 from hingeline.answers.findings import Answer, Figure, Finding, Grid, Part
 
 TYPES = ("indirect", "direct", "combined", "femoral", "unknown")
@@ -441,9 +440,9 @@ def answer(hospital: str | None = None) -> Answer:
         "At what age does a groin hernia stop being the child's kind?",
         "30 June 2025",
         (
-            "The direct share turns up at 14.2 years (95% CI 12.9–15.6), bends down at 18.6 (17.8–20.4) and up again "
-            "at 42.3 (36.4–47.9).",
-            f"It reaches 10% at 17.5 years (95% CI 16.9–18.4; {wording.count(4011)} direct of {wording.count(19472)}).",
+            "The direct share first turns up at 14.2 years (95% CI 12.9–15.6). It bends down at 18.6 (17.8–20.4) and "
+            "up again at 42.3 (36.4–47.9).",
+            "It reaches 10% at 17.5 years (95% CI 16.9–18.4).",
             "Nothing was sealed before the outcome was counted: all of this is exploratory.",
         ),
         findings(),

@@ -67,6 +67,13 @@ def test_every_finding_has_its_row_with_interval_counts_cells_method_and_standin
     assert table.rows[2][1] == "not reached"
 
 
+def test_a_sentence_points_at_the_rows_of_the_findings_told_in_it() -> None:
+    first, second, third = (b for b in OUTLINE.sections[0].blocks if isinstance(b, Sentence))
+    assert first.about == (("number-turn.1", "first turn of the direct share"),)
+    assert [id for id, _ in second.about] == ["number-crossing.0.10"]
+    assert third.about == ()
+
+
 def test_the_numbers_behind_a_picture_are_all_in_its_table() -> None:
     for picture, figure in ((p, f) for p in OUTLINE.pictures for f in _figures() if f.name == p.name):
         assert picture.data is not None

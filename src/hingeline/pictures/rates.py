@@ -42,11 +42,11 @@ def draw_rates(figure: Figure, sheet: Sheet) -> Spec:
         )
         for t in there
     ]
-    note = "; note that each sex has its own scale" if own and len(sexes) > 1 else ""
+    note = "; each sex has its own scale" if own and len(sexes) > 1 else ""
     wide = sheet.width - sheet.axis - 12
     views = [
         key(entries, sheet, wide, left=-sheet.axis),
-        line(f"Repairs per 100,000 person-years, with 95% limits{note}", sheet),
+        line(f"Per 100,000 person-years, with 95% limits{note}", sheet),
         grid(
             panels,
             ages,

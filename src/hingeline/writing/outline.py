@@ -18,10 +18,19 @@ from hingeline.writing.data import data_behind
 
 @dataclass(frozen=True)
 class Sentence:
-    """A sentence that answers; `lead` when it is the first thing to be read."""
+    """A sentence that answers.
+
+    Attributes
+    ----------
+    lead : bool
+        Whether it is the first thing to be read.
+    about : tuple of (str, str)
+        The findings told in it: the row of each in the table of all numbers, and what it is a number of.
+    """
 
     text: str
     lead: bool = False
+    about: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -123,7 +132,7 @@ def outline(answer: Answer) -> Outline:
         When a figure is not of a known kind or lacks a column.
     """
     count = _Count()
-    sections = [_answer(answer), *(_part(part, count) for part in answer.parts)]
+    sections = [_answer(answer), *(_part(part, answer.findings, count) for part in answer.parts)]
     if answer.findings:
         sections.append(_numbers(answer.findings, count))
     if answer.references:
@@ -149,13 +158,23 @@ class _Count:
 
 
 def _answer(answer: Answer) -> Section:
-    sentences = tuple(Sentence(text, lead=True) for text in answer.sentences)
+    sentences = tuple(Sentence(text, True, _about(text, answer.findings)) for text in answer.sentences)
     return Section("answer", "The answer", (*sentences, Note("caution", "", (wording.CAUTION,))))
 
 
-def _part(part: Part, count: _Count) -> Section:
+def _about(text: str, findings: tuple[Finding, ...]) -> tuple[tuple[str, str], ...]:
+    return tuple((_row_id(f), f.estimand) for f in findings if f.sentence and f.sentence in text)
+
+
+def _row_id(finding: Finding) -> str:
+    return f"number-{finding.id}"
+
+
+def _part(part: Part, findings: tuple[Finding, ...], count: _Count) -> Section:
     """Return a section: the sentence, the pictures, the tables, how it was computed, what cannot be said."""
-    blocks: list[Block] = [Sentence(part.sentence)] if part.sentence else []
+    blocks: list[Block] = []
+    if part.sentence:
+        blocks.append(Sentence(part.sentence, about=_about(part.sentence, findings)))
     for figure in part.figures:
         blocks += _pictures(figure, count)
     blocks += [_table(grid, count) for grid in part.grids]
@@ -200,7 +219,7 @@ def _numbers(findings: tuple[Finding, ...], count: _Count) -> Section:
     count.tables += 1
     heads = ("Number", "Estimate and interval", "Groins", "Events", "Cells", "Method", "Standing")
     rows = tuple(_finding_row(f) for f in findings)
-    ids = tuple(f"number-{f.id}" for f in findings)
+    ids = tuple(_row_id(f) for f in findings)
     table = Table(count.tables, "Every number in this report", heads, rows, (2, 3), "", ids)
     return Section("numbers", "Every number, and where it comes from", (table,))
 
