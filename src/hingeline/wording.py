@@ -1215,3 +1215,23 @@ def breach(group: Mapping[str, object], first_bin: int, last_bin: int, people: i
     """Say which few people could be singled out, without saying anything about them."""
     whom = listed([f"{name} {value}" for name, value in group.items()]) or "all cases"
     return f"{count(people, 'person', 'people')} in age bins {first_bin} to {last_bin} of {whom} can be singled out"
+
+
+def observed_key(groins: int) -> str:
+    """Explain a square in a picture's key by the number of groins that its size stands for."""
+    return f"observed (this size: {count(groins, 'groin')})"
+
+
+def type_counted(kind: str, groins: int) -> str:
+    """Name a type in a picture's key with its number of groins: ``indirect 7,992``."""
+    return f"{type_word(kind)} {count(groins)}"
+
+
+def counted_within(groins: int, low: float, high: float) -> str:
+    """Write a count with the wider ages that it was counted in."""
+    return f"{count(groins)} in {age_span(low, high)}"
+
+
+def sex_heading(sex: str) -> str:
+    """Head the plot of one sex: ``Boys and men``; another word is left as it is."""
+    return who(sex).capitalize() if sex in ("male", "female") else sex

@@ -11,7 +11,7 @@ import math
 from typing import Any
 
 from hingeline.answers.figures import KINDS
-from hingeline.answers.findings import Figure
+from hingeline.answers.findings import Figure, rounded
 from hingeline.errors import HingelineError
 
 Row = dict[str, Any]
@@ -65,4 +65,4 @@ def _plain(value: Any) -> Any:
         return value
     if math.isnan(value):
         return None
-    return value if math.isinf(value) else float(f"{value:.6g}")
+    return value if math.isinf(value) else rounded(value)

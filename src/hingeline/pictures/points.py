@@ -136,8 +136,7 @@ def share_points(points: list[Row], top: float, x: Spec, y: Spec, size: Size) ->
 def groin_entry(points: list[Row], size: Size) -> Entry:
     """Return the key's square with the number of groins that it stands for."""
     shown = _round_down(size.groins)
-    text = f"observed (this size: {wording.count(shown, 'groin')})"
-    return Entry(text, "mark", colour("direct"), size=size.area(shown))
+    return Entry(wording.observed_key(shown), "mark", colour("direct"), size=size.area(shown))
 
 
 def _round_down(value: float) -> int:

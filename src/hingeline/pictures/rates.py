@@ -12,7 +12,6 @@ from hingeline.answers.findings import Figure
 from hingeline.pictures.frames import Row, cut, finite, rows
 from hingeline.pictures.panels import Panel, grid
 from hingeline.pictures.pieces import Entry, Spec, age_domain, dashed, key, line, ticks, values, whole
-from hingeline.pictures.repairs import SEX_WORDS, TYPE_WORDS
 from hingeline.pictures.theme import STACK_ORDER, TYPE_STYLES, Sheet, colour
 
 OWN_SCALE = 3.0
@@ -33,7 +32,7 @@ def draw_rates(figure: Figure, sheet: Sheet) -> Spec:
     there = [t for t in reversed(STACK_ORDER) if any(r["type"] == t for r in shown)]
     entries = [
         Entry(
-            TYPE_WORDS[t],
+            wording.type_word(t),
             "line",
             line_colour(t),
             TYPE_STYLES[t].shape,
@@ -71,12 +70,12 @@ def _panel(shown: list[Row], sex: str, places: list[float]) -> Panel:
         bands = [_band(apiece[t], line_colour(t), places[-1], x, y) for t in kinds]
         return [*bands, *(layer for t in kinds for layer in _line(apiece[t], t))]
 
-    return Panel(SEX_WORDS.get(sex, sex), "", drawn, places, ",~f")
+    return Panel(wording.sex_heading(sex), "", drawn, places, ",~f")
 
 
 def _told(row: Row) -> Row:
     return row | {
-        "type_told": TYPE_WORDS.get(row["type"], row["type"]),
+        "type_told": wording.type_word(row["type"]),
         "ages": wording.age_span(row["age_from"], row["age_to"]),
         "rate_told": wording.number(row["rate"]),
         "limits": wording.interval(row["low"], row["high"]),

@@ -29,10 +29,7 @@ from hingeline.pictures.pieces import (
     whole,
     words,
 )
-from hingeline.pictures.theme import STACK_ORDER, TYPE_STYLES, Sheet, colour
-
-SEX_WORDS = {"male": "Boys and men", "female": "Girls and women"}
-TYPE_WORDS = {name: ("type unknown" if name == "unknown" else name) for name in TYPE_STYLES}
+from hingeline.pictures.theme import STACK_ORDER, Sheet, colour
 
 
 def draw_repairs(figure: Figure, sheet: Sheet) -> Spec:
@@ -44,7 +41,7 @@ def draw_repairs(figure: Figure, sheet: Sheet) -> Spec:
     views = [key(type_entries(bars), sheet, plot, left=-sheet.axis)]
     for i, sex in enumerate(sexes):
         shown = [r for r in bars if r["sex"] == sex]
-        told = "" if len(sexes) == 1 else f"{SEX_WORDS.get(sex, sex)}: "
+        told = "" if len(sexes) == 1 else f"{wording.sex_heading(sex)}: "
         views.append(_plot(shown, marks if i == 0 else [], ages, plot, told, i == len(sexes) - 1, sheet))
     return whole(figure.title, figure.alt, sheet, views, spacing=14)
 
@@ -87,7 +84,7 @@ def type_entries(shown: Sequence[Row]) -> list[Entry]:
     there = [t for t in reversed(STACK_ORDER) if t in totals]
     return [
         Entry(
-            f"{TYPE_WORDS[t]} {wording.count(totals[t])}",
+            wording.type_counted(t, totals[t]),
             "bar",
             colour(t),
             edge=colour("edge") if t == "unknown" else None,
@@ -119,7 +116,7 @@ def stacked(bars: Sequence[Row]) -> list[Row]:
                 heights[i] += row["per_year"] or 0.0
                 told[i] = wording.count(row["n"])
                 if last - first > 1:
-                    told[i] += f" in {wording.age_span(row['age_from'], row['age_to'])}"
+                    told[i] = wording.counted_within(row["n"], row["age_from"], row["age_to"])
         if not any(told):
             continue
         for i, height in enumerate(heights):
@@ -189,7 +186,7 @@ def _areas(pieces: list[Row], x: Spec, y: Spec, top: float) -> list[Spec]:
             },
         )
         box[piece["type"]] = piece["n"]
-    tip = [("ages", "Age"), *((t, TYPE_WORDS[t]) for t in reversed(there))]
+    tip = [("ages", "Age"), *((t, wording.type_word(t)) for t in reversed(there))]
     layers.append(
         {
             "data": values(list(boxes.values())),

@@ -6,13 +6,13 @@ common scale go out, drawn with the same squares and lines as the picture of the
 
 from __future__ import annotations
 
+from hingeline import wording
 from hingeline.answers.findings import Figure
 from hingeline.pictures.fits import hinge_layers
 from hingeline.pictures.frames import Row, rows
 from hingeline.pictures.panels import Panel, grid
 from hingeline.pictures.pieces import Entry, Spec, age_domain, key, line, whole
 from hingeline.pictures.points import TITLE, Size, groin_entry, share_points, share_ticks, told
-from hingeline.pictures.repairs import SEX_WORDS
 from hingeline.pictures.theme import Sheet, colour
 
 
@@ -33,7 +33,7 @@ def draw_by_sex(figure: Figure, sheet: Sheet) -> Spec:
     points = [told(r) for r in rows(figure, "points")]
     sexes = list(dict.fromkeys(r["sex"] for r in points))
     none: list[Row] = []
-    parts = [(SEX_WORDS.get(sex, sex), [r for r in points if r["sex"] == sex], none) for sex in sexes]
+    parts = [(wording.sex_heading(sex), [r for r in points if r["sex"] == sex], none) for sex in sexes]
     return _grid(figure, sheet, parts, [], height=220 if sheet.narrow else 300)
 
 
