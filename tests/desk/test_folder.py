@@ -1,4 +1,4 @@
-"""The study folder: writing whole or not at all, one run at a time, the key outside, the pointer always naming a run."""
+"""The study folder: written whole or not at all, one run at a time, the key outside, the pointer naming a run."""
 
 from __future__ import annotations
 
@@ -74,7 +74,13 @@ def test_a_failed_write_leaves_the_old_file_and_no_rest(tmp_path, monkeypatch):
     with pytest.raises(OSError, match="disk full"):
         write_whole(path, "new")
     assert path.read_text() == "old"
-    assert os.listdir(tmp_path) == ["findings.json"]
+    assert [found.name for found in tmp_path.iterdir()] == ["findings.json"]
+
+
+def _fails_half_way(folder):
+    with new_run(folder, "second-cccccccccccc") as path:
+        (path / "run.json").write_text("{}")
+        raise RuntimeError("cannot be drawn")
 
 
 def test_a_run_that_fails_leaves_the_last_one_standing(folder):
@@ -82,9 +88,8 @@ def test_a_run_that_fails_leaves_the_last_one_standing(folder):
         (path / "run.json").write_text('{"made_from": "aaaaaaaaaaaabbbb"}')
     first = Run("first-aaaaaaaaaaaa", folder.runs / "first-aaaaaaaaaaaa")
     stand(folder, first)
-    with pytest.raises(RuntimeError, match="drawn"), new_run(folder, "second-cccccccccccc") as path:
-        (path / "run.json").write_text("{}")
-        raise RuntimeError("cannot be drawn")
+    with pytest.raises(RuntimeError, match="drawn"):
+        _fails_half_way(folder)
     assert current_run(folder) == first
     assert [p.name for p in folder.runs.iterdir()] == [first.id]
     assert run_made_from(folder, "aaaaaaaaaaaabbbb") == first
