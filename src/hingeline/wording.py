@@ -176,14 +176,15 @@ def crossing(
     return f"{told} ({span})"
 
 
-def bootstrap(replicates: int, patients: float, audited: int, mismatches: int) -> str:
+def bootstrap(replicates: int, patients: float, audited: int, mismatches: int, undecided: int = 0) -> str:
     """Write how many replicates there were, and how many of those audited missed the global maximum."""
     drawn = f"{count(replicates, 'bootstrap replicate')} over {count(round(patients), 'patient')}"
     if audited == 0:
         return f"{drawn}, none audited"
+    left = f", {undecided:,} undecided" if undecided else ""
     return (
         f"{drawn}; {audited:,} audited for the global maximum, "
-        f"{count(mismatches, 'mismatch', 'mismatches')} ({percent(mismatches / audited)})"
+        f"{count(mismatches, 'mismatch', 'mismatches')} ({percent(mismatches / audited)}){left}"
     )
 
 

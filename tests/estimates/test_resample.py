@@ -36,6 +36,11 @@ def test_the_same_bytes_come_out_on_one_core_and_on_two(eager):
     assert one.shape == (200, 40)
 
 
+def test_processes_that_start_anew_give_the_same_bytes(eager, monkeypatch):
+    monkeypatch.setattr(parallel.sys, "platform", "darwin")  # where forking is not safe
+    assert run_tasks(heavy, 120, workers=2).tobytes() == run_tasks(heavy, 120, workers=1).tobytes()
+
+
 def test_replicates_do_not_depend_on_how_many_are_asked_for():
     few = resample(lambda c: c, [5, 6, 7], replicates=10, seed=3)
     many = resample(lambda c: c, [5, 6, 7], replicates=30, seed=3)

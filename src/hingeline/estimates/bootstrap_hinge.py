@@ -27,8 +27,11 @@ from hingeline.estimates.bootstrap import (
 )
 from hingeline.estimates.cells import checked_mix, finite_column, open_unit
 from hingeline.estimates.first_reach import hinge_crossings
-from hingeline.estimates.hinge_design import HingeDesign, Refit, prepare_hinges, share
+from hingeline.estimates.hinge_certify import certify
+from hingeline.estimates.hinge_design import HingeDesign, prepare_hinges, share
+from hingeline.estimates.hinge_newton import without_information
 from hingeline.estimates.hinge_rows import check_rows
+from hingeline.estimates.hinge_search import Found, fit_at
 from hingeline.estimates.mix import mix_near
 from hingeline.estimates.parallel import Progress, run_tasks
 from hingeline.estimates.patterns import CellDraws, cell_draws, checked_seed, percentile_interval
@@ -37,6 +40,8 @@ Array = NDArray[np.float64]
 
 MISSED: Final = 1e-6
 """Log-likelihood by which a replicate may lie below the proved maximum and still count as having found it."""
+AUDIT_BOXES: Final = 600
+"""Sets of turns that an audit may examine (about 200 are usual): after that the replicate is undecided."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,8 +71,9 @@ class HingeBootstrap:
         The hospitals, in the order of a mix.
     lowest, highest : float
         Ages looked at for crossings, in years.
-    audited, mismatches : int
-        Replicates whose maximum was proved, and how many of them had missed it.
+    audited, mismatches, undecided : int
+        Replicates whose maximum was sought by branch and bound; how many had missed it (better turns were
+        found); and for how many the search stopped at its limit with neither better turns nor a proof.
     seconds, audit_seconds : float
         What refitting and auditing took.
     patients, seed, replicates : int
@@ -89,6 +95,7 @@ class HingeBootstrap:
     highest: float
     audited: int
     mismatches: int
+    undecided: int
     seconds: float
     audit_seconds: float
     patients: int
@@ -139,7 +146,9 @@ class HingeBootstrap:
         return pa.table(columns | {"loglik": self.loglik})
 
     def __str__(self) -> str:
-        return wording.bootstrap(self.replicates, self.patients, self.audited, self.mismatches)
+        return wording.bootstrap(
+            self.replicates, self.patients, self.audited, self.mismatches, self.undecided
+        )
 
 
 @dataclass(frozen=True)
@@ -165,7 +174,7 @@ class _HingeTask:
 
 @dataclass(frozen=True)
 class _AuditTask:
-    """Redraw a replicate's patients and prove, or not, that its turns are the best."""
+    """Redraw a replicate's patients and seek better turns: what was gained, and what may still be."""
 
     task: _HingeTask
     numbers: NDArray[np.int64]
@@ -174,10 +183,15 @@ class _AuditTask:
     def __call__(self, place: int) -> Array:
         number = int(self.numbers[place])
         direct, total = self.task.draws.draw(self.task.seed, number)
-        turns, intercepts, slopes, loglik, coefficients = self.task.unpack(self.rows[number])
-        refit = Refit(turns, intercepts, slopes, float(loglik[0]), coefficients)
-        gap = self.task.design.certify(direct, total, refit)
-        return np.array([gap], dtype=np.float64)
+        turns, _, _, (loglik,), _ = self.task.unpack(self.rows[number])
+        cells = self.task.design.cells
+        direct, total, _ = without_information(cells, direct, total)
+        if not direct.any() or not turns.size:
+            return np.zeros(2)
+        tau = cells.to_decades(turns)
+        start = Found(tau, fit_at(cells, direct, total, tau[None, :]).theta[0], float(loglik))
+        best, proof = certify(cells, direct, total, start, most_boxes=AUDIT_BOXES)
+        return np.array([best.loglik - loglik, proof.bound - best.loglik])
 
 
 def bootstrap_hinges(
@@ -283,7 +297,7 @@ def bootstrap_hinges(
     table = run_tasks(task, replicates, workers=workers, progress=_counted(progress, 0, of))
     seconds = time.perf_counter() - began
     began = time.perf_counter()
-    gaps = np.zeros((0, 1))
+    gaps = np.zeros((0, 2))
     if numbers.size:
         gaps = run_tasks(
             _AuditTask(task, numbers, table),
@@ -292,6 +306,7 @@ def bootstrap_hinges(
             progress=_counted(progress, replicates, of),
         )
     audit_seconds = time.perf_counter() - began
+    missed = gaps[:, 0] > MISSED
 
     found, _, _, loglik, coefficients = task.unpack(table)
     low, high = checked_span(lowest, highest, *_ends(design))
@@ -331,7 +346,8 @@ def bootstrap_hinges(
         lowest=low,
         highest=high,
         audited=int(numbers.size),
-        mismatches=int(np.sum(~(gaps <= MISSED))),
+        mismatches=int(np.sum(missed)),
+        undecided=int(np.sum(~missed & ~(gaps[:, 1] <= MISSED))),
         seconds=seconds,
         audit_seconds=audit_seconds,
         patients=draws.patients.number,

@@ -57,6 +57,19 @@ class Patients:
         return np.bincount(drawn, minlength=patterns).astype(np.int64)
 
 
+@dataclass(frozen=True)
+class _Redraw:
+    """What a process does with the number of a replicate; a class, so that it can be sent to one."""
+
+    statistic: Statistic
+    patients: Patients
+    seed: int
+
+    def __call__(self, replicate: int) -> Array:
+        value = self.statistic(self.patients.draw(self.seed, replicate))
+        return np.atleast_1d(np.asarray(value, dtype=np.float64))
+
+
 def resample(
     statistic: Statistic,
     pattern_weights: ArrayLike,
@@ -93,10 +106,7 @@ def resample(
     patients = Patients(checked_weights(pattern_weights))
     checked_seed(seed)
 
-    def task(replicate: int) -> Array:
-        return np.atleast_1d(np.asarray(statistic(patients.draw(seed, replicate)), dtype=np.float64))
-
-    return run_tasks(task, replicates, workers=workers, progress=progress)
+    return run_tasks(_Redraw(statistic, patients, seed), replicates, workers=workers, progress=progress)
 
 
 def percentile_interval(values: ArrayLike, level: float = 0.95) -> tuple[float, float]:
