@@ -94,7 +94,7 @@ def test_likelihood_of_the_tally_is_that_of_the_rows_at_its_resolution(cases):
     shape = np.column_stack([np.ones(made.age_years.size), made.age_years])
     by_tally = sm.GLM(
         np.column_stack([made.direct, made.total - made.direct]), shape, sm.families.Binomial()
-    ).fit()
+    ).fit(tol=1e-12)
     bins = np.digitize(kept["age_days"].to_numpy(), edges_years() * 365.25) - 1
     keys = list(zip(kept["hospital"].to_pylist(), bins.tolist(), strict=True))
     sums: dict[tuple[str, int], list[float]] = {}

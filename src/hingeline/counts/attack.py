@@ -9,7 +9,7 @@ disclosure control; Hundepool et al. 2012, Statistical Disclosure Control, ch. 4
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -18,16 +18,15 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from .. import wording
-from .cells import codes_of, combine, levels_of
+from .cells import add, codes_of, combine, levels_of
 from .disclosure import MINIMUM, OTHERS, leavable
 from .patterns import runs
 from .tally import PatternTally
 
 Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
 
 NEAR: Final = 1e-7
-"""Squared distance from the rows' span under which a group counts as worked out; projections are good to 1e-12."""
+"""Squared distance from the rows' span under which a group counts as worked out."""
 
 
 @dataclass(frozen=True)
@@ -85,28 +84,92 @@ def breaches(releases: Sequence[Release], tally: PatternTally, minimum: int = MI
     list of Breach
         Empty when nothing can be worked out. The attacker is taken to know which cells are empty.
     """
-    dimensions = tuple(
-        dict.fromkeys(name for r in releases for name in (*r.strata, *r.where) if name != "age_bin")
-    )
+    if not releases:
+        return []
+    names = (name for release in releases for name in (*release.strata, *release.where))
+    dimensions = tuple(dict.fromkeys(name for name in names if name != "age_bin"))
     atoms, atom_of_cell = combine(tally.cells, (*dimensions, "age_bin"))
     rows = [row for release in releases for row in _rows(release, atoms, dimensions)]
-    if not rows:
+    if not rows or not atoms.num_rows:
         return []
-    span = _span(np.array(rows, dtype=np.float64))
-    pattern, cell, _ = tally.long()
-    who = np.column_stack([pattern, atom_of_cell[cell]])
+    known = Known(np.array(rows, dtype=np.bool_))
+    few = _few_people(tally, atom_of_cell, atoms.num_rows, minimum)
     at = np.asarray(atoms["age_bin"].to_numpy(), dtype=np.int64)
     found: dict[tuple[int, ...], Breach] = {}
     for group, inside in _groups(atoms, dimensions):
         members = np.flatnonzero(inside)
         members = members[np.argsort(at[members], kind="stable")]
-        for low, high in _worked_out(span[members], at[members]):
-            chosen = members[low:high]
-            people = _people(who, chosen, tally.patients())
-            if people < minimum:
-                key = tuple(sorted(chosen.tolist()))
-                found.setdefault(key, Breach(group, int(at[chosen[0]]), int(at[chosen[-1]]), people))
+        for chosen, people in _small_stretches(members, at, few, tally.patients(), minimum):
+            key = tuple(sorted(chosen))
+            if key not in found and known.tells(key):
+                found[key] = Breach(group, int(at[chosen[0]]), int(at[chosen[-1]]), people)
     return list(found.values())
+
+
+class Known:
+    """What follows from rows that are sums of atoms.
+
+    Atoms that no row tells apart are one class: only unions of classes can be worked out, so that the equations are
+    in classes, of which there are hardly more than rows.
+    """
+
+    def __init__(self, rows: NDArray[np.bool_]) -> None:
+        packed = np.packbits(rows.T, axis=1)
+        _, first, self.of_atom = np.unique(packed, axis=0, return_index=True, return_inverse=True)
+        self.size = np.bincount(self.of_atom)
+        classes = rows[:, first].astype(np.float64)
+        _, strength, basis = np.linalg.svd(classes, full_matrices=False)
+        self.basis = np.asarray(basis[strength > 1e-9 * max(float(strength.max(initial=0.0)), 1.0)])
+
+    def tells(self, atoms: Sequence[int]) -> bool:
+        """Whether the sum over some atoms follows."""
+        count = np.bincount(self.of_atom[list(atoms)], minlength=self.size.size)
+        touched = count > 0
+        if not np.array_equal(count[touched], self.size[touched]):
+            return False
+        projected = self.basis[:, touched].sum(axis=1)
+        return abs(float(touched.sum()) - float(projected @ projected)) < NEAR
+
+
+def _few_people(
+    tally: PatternTally, atom_of_cell: Ints, atoms: int, minimum: int
+) -> dict[int, frozenset[int]]:
+    """Patterns in each atom that holds fewer people than the minimum."""
+    pattern, cell, _ = tally.long()
+    order = np.lexsort((pattern, atom_of_cell[cell]))
+    pattern, atom = pattern[order], atom_of_cell[cell][order]
+    once = runs(atom, pattern)
+    pattern, atom = pattern[once], atom[once]
+    people = add(tally.patients()[pattern], atom, atoms)
+    small = people[atom] < minimum
+    held: dict[int, set[int]] = {}
+    for one, who in zip(atom[small].tolist(), pattern[small].tolist(), strict=True):
+        held.setdefault(one, set()).add(who)
+    return {one: frozenset(who) for one, who in held.items()}
+
+
+def _small_stretches(
+    members: Ints, at: Ints, few: dict[int, frozenset[int]], patients: Ints, minimum: int
+) -> Iterator[tuple[list[int], int]]:
+    """Give every stretch of neighbouring bins with too few people, as its atoms and how many people they are."""
+    bins: list[list[int]] = []
+    for atom in members.tolist():
+        if bins and at[bins[-1][0]] == at[atom]:
+            bins[-1].append(atom)
+        else:
+            bins.append([atom])
+    for start in range(len(bins)):
+        who: set[int] = set()
+        chosen: list[int] = []
+        for atoms in bins[start:]:
+            if any(atom not in few for atom in atoms):
+                break
+            chosen = [*chosen, *atoms]
+            who.update(*(few[atom] for atom in atoms))
+            people = int(patients[list(who)].sum())
+            if people >= minimum:
+                break
+            yield chosen, people
 
 
 def _rows(release: Release, atoms: pa.Table, dimensions: Sequence[str]) -> list[NDArray[np.bool_]]:
@@ -133,12 +196,6 @@ def _rows(release: Release, atoms: pa.Table, dimensions: Sequence[str]) -> list[
     return written
 
 
-def _span(rows: Floats) -> Floats:
-    """Orthonormal basis of the space that the rows span, shape (atoms, rank)."""
-    _, size, basis = np.linalg.svd(rows, full_matrices=False)
-    return np.asarray(basis[size > 1e-9 * max(float(size.max(initial=0.0)), 1.0)].T)
-
-
 def _groups(atoms: pa.Table, dimensions: Sequence[str]) -> list[tuple[dict[str, Any], NDArray[np.bool_]]]:
     """List every stratum of every margin: each dimension either named or summed over."""
     levels = {name: levels_of(atoms[name]) for name in dimensions}
@@ -153,17 +210,6 @@ def _groups(atoms: pa.Table, dimensions: Sequence[str]) -> list[tuple[dict[str, 
             named = zip(dimensions, choice, strict=True)
             groups.append(({name: levels[name][code] for name, code in named if code is not None}, inside))
     return groups
-
-
-def _worked_out(span: Floats, at: Ints) -> list[tuple[int, int]]:
-    """Find stretches of bins whose sum lies in the span: those that projecting does not shorten."""
-    edges = np.append(np.flatnonzero(runs(at)), at.size)
-    total = np.concatenate([np.zeros((1, span.shape[1])), np.cumsum(span, axis=0)])[edges]
-    norm = (total**2).sum(axis=1)
-    # squared length of the projection of each stretch, against the number of atoms in it
-    projected = norm[:, None] + norm[None, :] - 2 * total @ total.T
-    low, high = np.nonzero(np.triu(np.abs((edges[None, :] - edges[:, None]) - projected) < NEAR, k=1))
-    return list(zip(edges[low].tolist(), edges[high].tolist(), strict=True))
 
 
 def _people(who: Ints, atoms: Ints, patients: Ints) -> int:
@@ -212,9 +258,8 @@ def leave_together(
 
 
 def _coarser(table: pa.Table, strata: Sequence[str], found: Sequence[Breach]) -> pa.Table:
-    """Join the rows on both sides of an edge near the first breach; give up the table when there is none to join."""
+    """Join the rows on both sides of the edge nearest to each breach; give the table up when there is none."""
     rows = table.to_pylist()
-    breach = found[0]
     edges = [
         place
         for place in range(1, len(rows))
@@ -222,20 +267,26 @@ def _coarser(table: pa.Table, strata: Sequence[str], found: Sequence[Breach]) ->
     ]
     if not edges:
         return table.slice(0, 0)
-    theirs = [
-        place
-        for place in edges
-        if all(rows[place].get(name, value) in (value, OTHERS) for name, value in breach.group.items())
-    ]
-    middle = (breach.first_bin + breach.last_bin + 1) / 2
-    place = min(theirs or edges, key=lambda k: (abs(rows[k]["first_bin"] - middle), k))
-    young, old = rows[place - 1], rows[place]
-    kept = ("first_bin", "age_from", *strata)
-    joined = {name: young[name] if name in kept else old[name] for name in young}
-    for name in young:
-        if name not in (*kept, "last_bin", "age_to"):
-            joined[name] = young[name] + old[name]
-    return pa.Table.from_pylist([*rows[: place - 1], joined, *rows[place + 1 :]], schema=table.schema)
+    gone: set[int] = set()
+    for breach in found:
+        middle = (breach.first_bin + breach.last_bin + 1) / 2
+        theirs = [
+            place
+            for place in edges
+            if all(rows[place].get(name, value) in (value, OTHERS) for name, value in breach.group.items())
+        ]
+        gone.add(min(theirs or edges, key=lambda place: (abs(rows[place]["first_bin"] - middle), place)))
+    joined: list[dict[str, Any]] = []
+    for place, row in enumerate(rows):
+        joined.append(_joined(joined.pop(), row, strata) if place in gone else row)
+    return pa.Table.from_pylist(joined, schema=table.schema)
+
+
+def _joined(young: dict[str, Any], old: dict[str, Any], strata: Sequence[str]) -> dict[str, Any]:
+    """Add two neighbouring rows; people are counted again afterwards."""
+    row = {name: young[name] + old[name] for name in young if name not in strata}
+    row |= {name: young[name] for name in ("first_bin", "age_from", *strata)}
+    return row | {name: old[name] for name in ("last_bin", "age_to")}
 
 
 def _recounted(release: Release, tally: PatternTally) -> Release:
