@@ -83,7 +83,7 @@ def main() -> None:
     print(f"  same bytes on one core: {same}")
     print(
         f"audit apart: {boot.audit_seconds:.1f} s for {boot.audited}, {boot.mismatches} missed the maximum "
-        f"({boot.mismatch_rate:.1%}), {boot.undecided} undecided"
+        f"({boot.mismatch_rate:.1%}, by {boot.largest_miss:.2g} at worst), {boot.undecided} undecided"
     )
     print(f"  processor time of both together: {spent:.1f} s")
     curve = bootstrap_curve(**rows, replicates=replicates, **asked)

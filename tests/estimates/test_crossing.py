@@ -159,6 +159,20 @@ def test_a_bootstrap_gives_the_same_bytes_on_one_core_and_on_two(rows, monkeypat
     assert told[-1] == (33, 33)
 
 
+def test_replicates_without_any_direct_case_have_a_share_of_nought_and_never_cross():
+    """One direct case among 60: about one redrawing in e has none."""
+    age = np.arange(60.0)
+    boot = bootstrap_hinges(
+        age, age == 30, np.ones(60), turns=1, replicates=40, seed=1, audit=0, ages=[30], thresholds=[0.1]
+    )
+    none = np.isnan(boot.turns[:, 0])
+    assert 0 < none.sum() < 40
+    assert np.all(boot.shares[none] == 0)
+    assert np.all(boot.crossings[none] == np.inf)
+    curve = bootstrap_curve(age, age == 30, np.ones(60), replicates=10, seed=1, ages=[30], basis=8)
+    assert np.all((curve.shares >= 0) & (curve.shares <= 1))
+
+
 @pytest.mark.parametrize("threshold", [0, 1, -0.1, 10, np.nan])
 def test_a_threshold_outside_0_to_1_is_refused(curve, threshold):
     with pytest.raises(HingelineError):

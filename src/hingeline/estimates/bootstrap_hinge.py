@@ -74,6 +74,8 @@ class HingeBootstrap:
     audited, mismatches, undecided : int
         Replicates whose maximum was sought by branch and bound; how many had missed it (better turns were
         found); and for how many the search stopped at its limit with neither better turns nor a proof.
+    largest_miss : float
+        Log-likelihood by which the worst of the mismatches had missed it; 0 when there was none.
     seconds, audit_seconds : float
         What refitting and auditing took.
     patients, seed, replicates : int
@@ -96,6 +98,7 @@ class HingeBootstrap:
     audited: int
     mismatches: int
     undecided: int
+    largest_miss: float
     seconds: float
     audit_seconds: float
     patients: int
@@ -333,7 +336,8 @@ def bootstrap_hinges(
     ]
     return HingeBootstrap(
         turns=np.sort(found, axis=1),
-        shares=share(coefficients, found, kept, used, family),
+        # without any direct case there are no turns, and slopes of nought
+        shares=share(coefficients, np.nan_to_num(found), kept, used, family),
         crossings=np.array(crossed).reshape(reached.size, replicates).T,
         odds_per_year=np.exp(np.cumsum(coefficients[:, len(design.groups) :], axis=1)),
         coefficients=coefficients,
@@ -348,6 +352,7 @@ def bootstrap_hinges(
         audited=int(numbers.size),
         mismatches=int(np.sum(missed)),
         undecided=int(np.sum(~missed & ~(gaps[:, 1] <= MISSED))),
+        largest_miss=float(np.where(missed, gaps[:, 0], 0.0).max(initial=0.0)),
         seconds=seconds,
         audit_seconds=audit_seconds,
         patients=draws.patients.number,
