@@ -17,8 +17,9 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import entr
 
-from hingeline.estimates.hinge_newton import likelihood, normal_equations, solve
+from hingeline.estimates.hinge_newton import FARTHEST, Batch, likelihood, normal_equations, solve
 from hingeline.estimates.hinge_rows import DECADE, Cells, Floats, Ints
 from hingeline.estimates.hinge_search import Found, climb, fit_at, limits_of
 
@@ -27,10 +28,12 @@ SLOTS: Final = 4
 """Bends a turn may be mixed of at once; mixtures of more than three are not met with."""
 CHUNK: Final = 48
 NARROWEST: Final = 1e-9
+MOST_ROUNDS: Final = 60
 MOST_BOXES: Final = 40_000
 FIRST_PIECES: Final = {1: 4, 2: 7, 3: 6}
-STEEPEST: Final = 20.0
-"""Total change of slope per decade (log odds) within which the derivative bounds what can be gained."""
+STEEPEST: Final = 50.0
+"""Total change of slope per decade within which the derivative tells what can be gained; only where there is
+no proof."""
 
 
 @dataclass(frozen=True)
@@ -136,7 +139,7 @@ def certify(
     while len(queue):
         part, queue = queue.take(np.arange(len(queue)) < CHUNK), queue.take(np.arange(len(queue)) >= CHUNK)
         examined += len(part)
-        upper, reached = _bound(cells, y, n, part, best.loglik)
+        upper, reached = _bound(cells, y, n, part, best.loglik, null)
         kept = upper > best.loglik + TOLERANCE
         ceiling = max(ceiling, float(upper[~kept].max(initial=-np.inf)))
         if not kept.any():
@@ -300,7 +303,9 @@ def _try(
     return Found(tau[winner], final.theta[0], float(final.loglik[0]))
 
 
-def _bound(cells: Cells, y: Floats, n: Floats, boxes: _Boxes, best: float) -> tuple[Floats, Floats]:
+def _bound(
+    cells: Cells, y: Floats, n: Floats, boxes: _Boxes, best: float, null: Batch
+) -> tuple[Floats, Floats]:
     """Upper bound of each box, and the log-likelihood that its mixture reached.
 
     Stops as soon as a box is known to lie below ``best`` or its mixture above it. ``boxes`` keeps the
@@ -316,24 +321,36 @@ def _bound(cells: Cells, y: Floats, n: Floats, boxes: _Boxes, best: float) -> tu
     extra = np.maximum(z - work.age[:, :, None], 0) * work.active[:, :, None]
     eta = work.theta[:, :q] @ cells.fixed.T + (work.theta[:, None, q:] @ extra)[:, 0, :]
     loglik, score, info = likelihood(cells, y, n, eta)
+    poor = ~(loglik >= null.loglik[0])
+    if poor.any():
+        # what a halved box inherits may be far off: begin from the straight line
+        work.theta[poor], work.active[poor], extra[poor] = 0.0, False, 0.0
+        work.theta[poor, :q] = null.theta[0]
+        eta[poor] = null.eta[0]
+        loglik, score, info = likelihood(cells, y, n, eta)
     slot_sign = np.repeat(work.sign, SLOTS, axis=1)
     ready = np.full(count, np.inf)
-    for turn_of_loop in range(80):
+    for turn_of_loop in range(MOST_ROUNDS):
         worst, where = _violations(z, knots, beyond, score, work)
         violation = np.maximum(worst, 0).sum(1)
         add = (worst > 1e-9) & (ready < 0.3)[:, None]
         if turn_of_loop == 0:
             add = worst > 1e-9
-        _add(z, work, extra, add, where)
+        asked, given = add, _add(z, work, extra, add, where)
         gradient, matrix = normal_equations(cells, extra, score, info)
         step = solve(matrix, gradient)
         gain = (gradient * step).sum(1)
-        steep = np.maximum(STEEPEST, 4 * np.abs(work.theta[:, q:] * work.active).sum(1))
-        bound = loglik + np.maximum(gain, 0) + steep * violation
+        move = step[:, :q] @ cells.fixed.T + (step[:, None, q:] @ extra)[:, 0, :]
+        if cells.exact:
+            bound = _dual_bound(cells, y, n, work, score, info, move, matrix[:, :q, :q], beyond)
+        else:
+            bound = loglik + np.maximum(gain, 0) + STEEPEST * violation
         low_enough = bound < best + TOLERANCE
         high_enough = (loglik > best + TOLERANCE) & (gain < 0.05)
-        done = low_enough | high_enough
-        if turn_of_loop == 79:
+        # a mixture that would need more bends than there are slots tells to halve the box
+        full = (asked & ~given).any(axis=1) & (gain < 1e-2)
+        done = low_enough | high_enough | full
+        if turn_of_loop == MOST_ROUNDS - 1:
             done[:] = True
         if done.any():
             places = rows[done]
@@ -346,6 +363,7 @@ def _bound(cells: Cells, y: Floats, n: Floats, boxes: _Boxes, best: float) -> tu
             if rows.size == 0:
                 break
             extra, eta, loglik, step, gain = extra[left], eta[left], loglik[left], step[left], gain[left]
+            move = move[left]
             slot_sign = slot_sign[left]
         ready = gain
         # a bend may not change its direction: go as far as the first that would, and drop it
@@ -356,7 +374,8 @@ def _bound(cells: Cells, y: Floats, n: Floats, boxes: _Boxes, best: float) -> tu
         wrong &= ~stuck
         ratio = np.where(wrong, gamma / np.where(wrong, -change, 1), 1.0)
         factor = ratio.min(axis=1, initial=1.0)
-        move = step[:, :q] @ cells.fixed.T + (change[:, None, :] @ extra)[:, 0, :]
+        if stuck.any():
+            move = step[:, :q] @ cells.fixed.T + (change[:, None, :] @ extra)[:, 0, :]
         objective = loglik
         cut = factor.copy()
         for _ in range(12):
@@ -375,6 +394,57 @@ def _bound(cells: Cells, y: Floats, n: Floats, boxes: _Boxes, best: float) -> tu
             work.active[dropped] = False
             extra[dropped] = 0.0
     return upper, reached
+
+
+def _dual_bound(
+    cells: Cells,
+    y: Floats,
+    n: Floats,
+    work: _Boxes,
+    score: Floats,
+    info: Floats,
+    move: Floats,
+    base: Floats,
+    beyond: Ints,
+) -> Floats:
+    """What no mixture in a box can exceed, from any iterate: the value of a point of the dual problem.
+
+    For any expected counts μ, yη − n·log(1 + e^η) ≤ (y − μ)η − n·H(μ/n). When y − μ is orthogonal to the
+    fixed columns and points away from every bend of a box, the first term adds up to 0 or less, and −Σ
+    n·H(μ/n) is a bound (Fenchel's; for rates Σ μ·log(μ/n) − μ). The counts expected after one Newton step
+    meet the first condition; a small change along the bends that still pull meets the second. What is left of
+    either, and counts outside 0 to n, are charged as if the linear predictor could be as far as ±300.
+    """
+    z = cells.decades
+    rest = score - info * move
+    left = np.zeros(len(work))
+    for turn_of_loop in range(3):
+        worst, where = _violations(z, cells.knots, beyond, rest, work)
+        left = np.maximum(worst, 0).sum(1)
+        pulling = np.flatnonzero(left > 1e-12)
+        if pulling.size == 0 or turn_of_loop == 2:
+            break
+        for j in range(worst.shape[1]):
+            rows = pulling[worst[pulling, j] > 0]
+            if rows.size == 0:
+                continue
+            bend = np.maximum(z - where[rows, j, None], 0)
+            weighted = info[rows] * bend
+            inner = solve(base[rows], weighted @ cells.fixed)
+            off = weighted - info[rows] * (inner @ cells.fixed.T)
+            power = np.maximum((off * bend).sum(1), 1e-12)
+            size = 1.02 * worst[rows, j] / power
+            rest[rows] -= (work.sign[rows, j] * size)[:, None] * off
+    expected = y - rest
+    kept = np.maximum(expected, 0)
+    if cells.family == "binomial":
+        kept = np.minimum(kept, n)
+    outside = np.abs(expected - kept).sum(1)
+    level = np.where(n > 0, kept / np.where(n > 0, n, 1), 0)
+    value = -entr(level) @ n - (entr(1 - level) @ n if cells.family == "binomial" else kept.sum(1))
+    slack = np.abs(rest @ cells.fixed).sum(1)
+    result: Floats = value + FARTHEST * (outside + slack + left)
+    return result
 
 
 def _violations(z: Floats, knots: Floats, beyond: Ints, score: Floats, work: _Boxes) -> tuple[Floats, Floats]:
@@ -401,12 +471,14 @@ def _violations(z: Floats, knots: Floats, beyond: Ints, score: Floats, work: _Bo
     return worst, where
 
 
-def _add(z: Floats, work: _Boxes, extra: Floats, add: NDArray[np.bool_], where: Floats) -> None:
-    """Give each turn that asks for it a slot at its best age, unless it has one there or none is free."""
+def _add(z: Floats, work: _Boxes, extra: Floats, add: NDArray[np.bool_], where: Floats) -> NDArray[np.bool_]:
+    """Give each turn that asks for it a slot at its best age; False where none is free."""
+    given = add.copy()
     for j in range(add.shape[1]):
         slots = slice(j * SLOTS, (j + 1) * SLOTS)
         there = (work.active[:, slots] & (np.abs(work.age[:, slots] - where[:, j, None]) < 1e-12)).any(axis=1)
         free = ~work.active[:, slots]
+        given[:, j] &= there | free.any(axis=1)
         rows = np.flatnonzero(add[:, j] & ~there & free.any(axis=1))
         if rows.size == 0:
             continue
@@ -414,3 +486,4 @@ def _add(z: Floats, work: _Boxes, extra: Floats, add: NDArray[np.bool_], where: 
         work.age[rows, slot] = where[rows, j]
         work.active[rows, slot] = True
         extra[rows, slot] = np.maximum(z - where[rows, j, None], 0)
+    return given

@@ -1,4 +1,5 @@
-"""Checked rows and their design come in; a whole `HingeFit` comes out, with its proof, intervals and errors."""
+"""Checked rows and their design come in; a whole `HingeFit` comes out, with its proof, intervals and
+errors."""
 
 from __future__ import annotations
 
