@@ -17,6 +17,7 @@ from typing import Any, Final
 import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
+from threadpoolctl import threadpool_limits  # type: ignore[import-untyped, unused-ignore]
 
 from .. import wording
 from .cells import add, codes_of, combine, levels_of
@@ -127,9 +128,12 @@ class Known:
         From the eigenvectors of the rows' products, which are whole numbers: ten times quicker than singular values,
         and told from nought far above rounding.
         """
-        strength, turned = np.linalg.eigh(self.classes @ self.classes.T)
-        kept = strength > 1e-11 * max(float(strength.max(initial=0.0)), 1.0)
-        return np.asarray((turned[:, kept] / np.sqrt(strength[kept])).T @ self.classes)
+        with threadpool_limits(
+            1
+        ):  # threads that wait for each other cost twelve times the work on a busy machine
+            strength, turned = np.linalg.eigh(self.classes @ self.classes.T)
+            kept = strength > 1e-11 * max(float(strength.max(initial=0.0)), 1.0)
+            return np.asarray((turned[:, kept] / np.sqrt(strength[kept])).T @ self.classes)
 
     def tells(self, atoms: Sequence[int]) -> bool:
         """Whether the sum over some atoms follows."""
