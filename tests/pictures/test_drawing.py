@@ -159,6 +159,19 @@ def test_a_turn_that_is_not_identified_is_hollow_and_says_so() -> None:
     json.dumps(spec, allow_nan=False)
 
 
+def test_a_crossing_at_the_very_place_of_a_turn_leaves_both_to_be_seen() -> None:
+    figure = FIGURES["direct_share"]
+    turns = figure.frames["turns"].to_pylist()
+    turns[1] |= {"age": 17.6, "share": 0.101}
+    spec = pictures.draw(change(figure, "turns", turns))
+    rings = {
+        row["threshold"]: row["size"] for row in marked(spec, shape="circle", stroke=theme.colour("ink"))
+    }
+    assert rings[0.1] > 2 * 190 > 190 > rings[0.05], "an area that holds the diamond of 190"
+    order = [layer["mark"].get("shape") for layer in layers(spec) if layer["mark"].get("type") == "point"]
+    assert order.index("circle") < order.index("diamond"), "the diamond is drawn on the ring"
+
+
 def test_a_turn_in_two_stretches_has_two_bars_and_one_label() -> None:
     figure = FIGURES["direct_share"]
     turns = figure.frames["turns"].to_pylist()

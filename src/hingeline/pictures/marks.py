@@ -14,6 +14,8 @@ from hingeline.pictures.pieces import Spec, apart, values, words
 from hingeline.pictures.theme import Sheet, colour
 
 GUIDE = [2, 3]
+_TOUCHING = 9.0
+"""Pixels between two marks below which one would hide the other."""
 
 
 def guides(turns: list[Row]) -> list[Spec]:
@@ -100,8 +102,14 @@ def _span(row: Row, low: str, high: str, ages: tuple[float, float]) -> Row | Non
     return {"from": cut(row[low], *ages), "to": cut(row[high], *ages)}
 
 
-def crossing_marks(crossings: list[Row], ages: tuple[float, float]) -> list[Spec]:
-    """Return each crossing: a bar along its rule from limit to limit, and a ring where the share reaches it."""
+def crossing_marks(
+    crossings: list[Row], turns: list[Row], ages: tuple[float, float], across: float, down: float
+) -> list[Spec]:
+    """Return each crossing: a bar along its rule from limit to limit, and a ring where the share reaches it.
+
+    Where a turn stands at the same place, the ring is so wide that the turn's diamond is seen inside it;
+    `across` and `down` are pixels a year and pixels a whole share.
+    """
     bars = [
         {"threshold": r["threshold"], **limits, "thick": 5 if r["headline"] else 3}
         for r in crossings
@@ -112,7 +120,7 @@ def crossing_marks(crossings: list[Row], ages: tuple[float, float]) -> list[Spec
             "threshold": r["threshold"],
             "age": r["age"],
             "label": r["label"],
-            "size": 150 if r["headline"] else 90,
+            "size": _ring(r, turns, across, down),
         }
         for r in crossings
         if r["age"] is not None and math.isfinite(r["age"])
@@ -140,6 +148,19 @@ def crossing_marks(crossings: list[Row], ages: tuple[float, float]) -> list[Spec
             },
         },
     ]
+
+
+def _ring(crossing: Row, turns: list[Row], across: float, down: float) -> float:
+    """Return the area of a crossing's ring in square pixels."""
+    for turn in turns:
+        if turn["age"] is None or turn["share"] is None:
+            continue
+        aside = math.hypot(
+            (turn["age"] - crossing["age"]) * across, (turn["share"] - crossing["threshold"]) * down
+        )
+        if aside < _TOUCHING:
+            return 560.0
+    return 150.0 if crossing["headline"] else 90.0
 
 
 def _lines(row: Row, sheet: Sheet, room: float) -> list[str]:

@@ -50,8 +50,8 @@ def draw_share(figure: Figure, sheet: Sheet, ages: tuple[float, float] | None = 
         *share_points(points, places[-1], x, y, size),
         curve_line(curve),
         *hinge_layers(hinge),
+        *crossing_marks(crossings, turns, ages, plot / (ages[1] - ages[0]), tall / places[-1]),
         *turn_marks(turns),
-        *crossing_marks(crossings, ages),
     ]
     if margin:
         layers += crossing_labels(crossings, plot, margin, tall, places[-1], sheet)

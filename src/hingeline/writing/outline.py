@@ -142,7 +142,7 @@ def outline(answer: Answer) -> Outline:
     return Outline(
         answer.title,
         answer.question,
-        answer.dated,
+        answer.dated[:1].upper() + answer.dated[1:],
         tuple(sections),
         wording.CAUTION,
         tuple(answer.marks.items()),
