@@ -438,7 +438,7 @@ def answer(hospital: str | None = None) -> Answer:
     return Answer(
         "When the groin hernia of the child becomes that of the adult",
         "At what age does a groin hernia stop being the child's kind?",
-        "30 June 2025",
+        "records up to 30 June 2025",
         (
             "The direct share first turns up at 14.2 years (95% CI 12.9–15.6). It bends down at 18.6 (17.8–20.4) and "
             "up again at 42.3 (36.4–47.9).",

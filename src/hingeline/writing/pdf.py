@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime
 import json
+import math
 import re
 from pathlib import Path
 from typing import Any, Final
@@ -81,6 +82,18 @@ def _plain(outline: Outline) -> dict[str, Any]:
     }
 
 
+def _shares(table: Table) -> list[float]:
+    """Return how wide each column is beside the others: room for its longest word, more for long cells."""
+    columns = zip(table.heads, *table.rows, strict=True)
+    return [
+        max(
+            1.1 * max((len(word) for cell in column for word in cell.split()), default=1),
+            math.sqrt(8 * max(len(cell) for cell in column)),
+        )
+        for column in columns
+    ]
+
+
 def _is_caution(block: Block) -> bool:
     """The caution stands at the foot of every page of a PDF, so not again under each part."""
     return isinstance(block, Note) and block.kind == "caution"
@@ -104,12 +117,7 @@ def _block(block: Block) -> dict[str, Any]:
             return {"is": "picture", **shape, **named}
         case Table():
             named = {"number": block.number, "title": block.title, "note": block.note}
-            return {
-                "is": "table",
-                "heads": block.heads,
-                "rows": block.rows,
-                "numeric": block.numeric,
-                **named,
-            }
+            body = {"heads": block.heads, "rows": block.rows, "numeric": block.numeric}
+            return {"is": "table", "shares": _shares(block), **body, **named}
         case Note():
             return {"is": "note", "kind": block.kind, "title": block.title, "items": block.items}
