@@ -13,18 +13,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from ..counts import DEFAULT_DIMENSIONS, PatternTally, count_patterns
 from ..errors import HingelineError
 from ..protocol import Hospital, Protocol
-from ..records.intake import read_hospital, write_set_aside
-from ..records.legend import read_legend
 from .folder import Folder, write_whole
 from .progress import Progress
+
+if TYPE_CHECKING:
+    from ..counts import PatternTally
 
 PACKAGE = Path(__file__).resolve().parent.parent
 
@@ -108,6 +108,9 @@ def read_one(folder: Folder, protocol: Protocol, hospital: Hospital, key: bytes)
     )
     fresh = not told.exists()
     if fresh:
+        from ..records.intake import read_hospital
+        from ..records.legend import read_legend
+
         legend = read_legend(legend_path)
         if legend.hospital != hospital.name:
             raise HingelineError(
@@ -143,6 +146,8 @@ def read_all(folder: Folder, protocol: Protocol, progress: Progress) -> tuple[Ho
 
 def write_set_aside_of_all(folder: Folder, reads: Sequence[HospitalRead]) -> Path:
     """Write ``.hingeline/set-aside.csv``: each row that was set aside, and what to do."""
+    from ..records.intake import write_set_aside
+
     write_set_aside(pa.concat_tables([read.set_aside for read in reads]), folder.set_aside)
     return folder.set_aside
 
@@ -151,9 +156,12 @@ def tally_of(
     folder: Folder,
     protocol: Protocol,
     reads: Sequence[HospitalRead],
-    by: Sequence[str] = DEFAULT_DIMENSIONS,
+    by: Sequence[str] | None = None,
 ) -> PatternTally:
-    """Count patient patterns over all hospitals by some dimensions, or find that done."""
+    """Count patient patterns over all hospitals by some dimensions (the usual ones), or find that done."""
+    from ..counts import DEFAULT_DIMENSIONS, PatternTally, count_patterns
+
+    by = DEFAULT_DIMENSIONS if by is None else by
     ages = protocol.ages
     made_from = fingerprint(
         [read.made_from for read in reads], by, ages.half_years_to, ages.highest, code_fingerprint("counts")

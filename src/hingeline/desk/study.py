@@ -1,7 +1,7 @@
 """A study on disk, as the statistician's notebook, the command line and the app see it.
 
 A folder comes in; checks, runs and views on the answer go out. Everything that is written is written by the
-steps and runs beside this module.
+steps and runs beside this module. What only a fresh run needs is loaded inside it.
 """
 
 from __future__ import annotations
@@ -11,22 +11,13 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pyarrow as pa
 
 from .. import __version__, wording
-from ..answers.answer import answer_study
-from ..answers.findings import Answer
-from ..answers.leaving import leaving_tallies
-from ..answers.rates import DIMENSIONS as RATES_BY
-from ..answers.views import AgesView
-from ..counts import PatternTally
-from ..counts.population import read_population
 from ..errors import HingelineError
 from ..protocol import Protocol, parse_protocol
-from ..records.intake import summarise
-from ..writing import write_report
 from .folder import Folder, not_writable, write_whole
 from .progress import Progress, silent
 from .runs import Run, current_run, new_run, run_made_from, stand
@@ -39,6 +30,11 @@ from .steps import (
     tally_of,
     write_set_aside_of_all,
 )
+
+if TYPE_CHECKING:
+    from ..answers.findings import Answer
+    from ..answers.views import AgesView
+    from ..counts import PatternTally
 
 
 @dataclass(frozen=True)
@@ -142,6 +138,8 @@ class Study:
 
     def check(self, progress: Progress = silent) -> Checked:
         """Read every export and tell what is wrong; writes nothing but the list of what was set aside."""
+        from ..records.intake import summarise
+
         self.folder.prepare()
         with self.folder.locked():
             reads = read_all(self.folder, self.protocol, progress)
@@ -177,6 +175,10 @@ class Study:
             stand(self.folder, standing)
             self.folder.note("nothing changed", run=standing.id)
             return Outcome(standing, fresh=False, set_aside=self.folder.set_aside)
+        # what only a fresh run needs is loaded here, so that an unchanged study is told so at once
+        from ..answers.leaving import leaving_tallies
+        from ..writing import write_report
+
         set_aside = write_set_aside_of_all(self.folder, reads)
         progress("counting", 0, 1)
         tally = tally_of(self.folder, self.protocol, reads)
@@ -185,7 +187,9 @@ class Study:
         with new_run(self.folder, id) as path:
             write_whole(path / "findings.json", answer.to_json())
             write_whole(path / "study.toml", self._protocol_text)
-            self._write_leavable(tally, path / "tallies")
+            (path / "tallies").mkdir()
+            for name, content in leaving_tallies(tally, self.protocol).items():
+                write_whole(path / "tallies" / name, content)
             write_report(answer, path, progress=progress)
             meta = {
                 "format": 1,
@@ -216,6 +220,9 @@ class Study:
     def _answer(
         self, tally: PatternTally, reads: tuple[HospitalRead, ...], made_from: str, progress: Progress
     ) -> Answer:
+        from ..answers.answer import answer_study
+        from ..answers.rates import DIMENSIONS as RATES_BY
+
         population = self._population()
         return answer_study(
             tally,
@@ -234,13 +241,10 @@ class Study:
         )
 
     def _population(self) -> pa.Table | None:
+        from ..counts.population import read_population
+
         population = self.protocol.population
         return read_population(self.folder.root / population.file) if population else None
-
-    def _write_leavable(self, tally: PatternTally, place: Path) -> None:
-        place.mkdir()
-        for name, content in leaving_tallies(tally, self.protocol).items():
-            write_whole(place / name, content)
 
     @cached_property
     def tally(self) -> PatternTally:
@@ -252,6 +256,8 @@ class Study:
     @cached_property
     def ages(self) -> AgesView:
         """Ages: turns, crossings, fits, on the headline cases."""
+        from ..answers.views import AgesView
+
         return AgesView(self.tally, self.protocol)
 
     @property
