@@ -15,7 +15,7 @@ from hingeline.errors import HingelineError
 from hingeline.estimates.hinge_certify import certify
 from hingeline.estimates.hinge_newton import without_information
 from hingeline.estimates.hinge_rows import DECADE, Cells, Floats, Ints, Rows, add_up, check_rows, collapse
-from hingeline.estimates.hinge_search import Found, fit_at, search
+from hingeline.estimates.hinge_search import Found, fit_at, fit_shrunk, search
 
 
 @dataclass(frozen=True)
@@ -108,9 +108,7 @@ class HingeDesign:
             slopes = np.zeros(self.turns + 1)
             return Refit(nothing, settled, slopes, 0.0, np.concatenate([settled, slopes]))
         plain = natural(self.cells, found.tau, found.theta, settled)
-        shrunk = fit_at(
-            self.cells, y, n, found.tau[None, :], start=np.clip(found.theta, -20, 20)[None, :], penalised=True
-        )
+        shrunk = fit_shrunk(self.cells, y, n, found)
         groups = self.cells.n_groups
         return Refit(
             self.cells.to_years(found.tau),

@@ -13,7 +13,7 @@ from hingeline.estimates.hinge_errors import covariances
 from hingeline.estimates.hinge_fit import HingeFit, Turn, slope_limits
 from hingeline.estimates.hinge_profile import Span, spans
 from hingeline.estimates.hinge_rows import DECADE, Floats, Rows, counts_by_cell
-from hingeline.estimates.hinge_search import Found, fit_at
+from hingeline.estimates.hinge_search import Found, fit_shrunk
 from hingeline.estimates.parallel import Progress
 
 
@@ -57,9 +57,7 @@ def fit_design(
             workers=workers,
             progress=progress,
         )
-    shrunk = fit_at(
-        cells, y, n, found.tau[None, :], start=np.clip(found.theta, -20, 20)[None, :], penalised=True
-    )
+    shrunk = fit_shrunk(cells, y, n, found)
     naive, robust = covariances(design, rows, y, n, settled, found, found.theta, penalised=False)
     _, shrunk_robust = covariances(design, rows, y, n, settled, found, shrunk.theta[0], penalised=True)
     coefficients = natural(cells, found.tau, found.theta, settled)

@@ -30,6 +30,8 @@ CLIMBERS: Final = 4
 WINDOW_YEARS: Final = 4.0
 SAME_AGE: Final = 1e-9
 TRIPLE_KNOTS: Final = 48
+NEAR: Final = 20.0
+"""Coefficients (log odds, and change of slope a decade) beyond which a fit has run off under separation."""
 
 
 @dataclass(frozen=True)
@@ -197,6 +199,18 @@ def fit_at(
             gradient, matrix = normal_equations(cells, extra, ones * (weight * response), ones * weight)
             start = solve(matrix, gradient)
     return newton(cells, y, n, extra, start, iterations=iterations, tolerance=tolerance, penalised=penalised)
+
+
+def fit_shrunk(cells: Cells, y: Floats, n: Floats, found: Found) -> Batch:
+    """The penalised fit at the turns found: from there, or from flat lines where coefficients have run off.
+
+    Under separation the unpenalised slopes run to infinity and the intercepts after them; there the likelihood
+    is flat, and a Newton step from it leads anywhere.
+    """
+    near = np.abs(found.theta).max(initial=0) < NEAR
+    return fit_at(
+        cells, y, n, found.tau[None, :], start=found.theta[None, :].copy() if near else None, penalised=True
+    )
 
 
 def climb(
