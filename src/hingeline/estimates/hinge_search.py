@@ -29,6 +29,11 @@ CANDIDATES: Final = 12
 CLIMBERS: Final = 4
 WINDOW_YEARS: Final = 4.0
 SAME_AGE: Final = 1e-9
+SLACK_YEARS: Final = 1.0
+OTHERS: Final = 6
+ROUNDS: Final = 4
+SETTLED: Final = 1e-3
+"""A round of screening about the best fit that gains less than this is the last."""
 TRIPLE_KNOTS: Final = 48
 NEAR: Final = 20.0
 """Coefficients (log odds, and change of slope a decade) beyond which a fit has run off under separation."""
@@ -356,20 +361,18 @@ def _sides(
     up = np.where(both, right >= -left, up)
     down = np.where(both, right < -left, down)
     sides = up.astype(np.float64) - down
-    # two turns at their least distance that press on each other: they go where their sum points, or stay
+    # two turns at their least distance, one of which presses on the other: they go where their sum points, or stay
     for j in range(1, tau.shape[1]):
-        pressed = (tau[:, j] - tau[:, j - 1] < apart + SAME_AGE) & (sides[:, j - 1] > 0) & (sides[:, j] < 0)
-        held = pressed & ((low[:, j] == high[:, j]) | (low[:, j - 1] == high[:, j - 1]))
-        total_up = right[:, j - 1] + right[:, j]
-        total_down = left[:, j - 1] + left[:, j]
-        together = np.where(total_up > 0, 1.0, np.where(total_down < 0, -1.0, 0.0))
-        together = np.where(held, 0.0, together)
-        sides[:, j - 1] = np.where(pressed, together, sides[:, j - 1])
-        sides[:, j] = np.where(pressed, together, sides[:, j])
-        # one that is alone in pressing stays where it is
-        close = (tau[:, j] - tau[:, j - 1] < apart + SAME_AGE) & ~pressed
-        sides[:, j - 1] = np.where(close & (sides[:, j - 1] > 0) & (sides[:, j] <= 0), 0.0, sides[:, j - 1])
-        sides[:, j] = np.where(close & (sides[:, j] < 0) & (sides[:, j - 1] >= 0), 0.0, sides[:, j])
+        first, second = sides[:, j - 1], sides[:, j]
+        close = tau[:, j] - tau[:, j - 1] < apart + SAME_AGE
+        pressed = close & (((first > 0) & (second <= 0)) | ((first >= 0) & (second < 0)))
+        can_rise = (tau[:, j] < high[:, j] - SAME_AGE) & (low[:, j - 1] < high[:, j - 1])
+        can_fall = (tau[:, j - 1] > low[:, j - 1] + SAME_AGE) & (low[:, j] < high[:, j])
+        rises = (right[:, j - 1] + right[:, j] > 0) & can_rise
+        falls = (left[:, j - 1] + left[:, j] < 0) & can_fall
+        together = np.where(rises, 1.0, np.where(falls, -1.0, 0.0))
+        sides[:, j - 1] = np.where(pressed, together, first)
+        sides[:, j] = np.where(pressed, together, second)
     return sides, above, below
 
 
@@ -418,6 +421,8 @@ def search(
     knots = with_knots(knots, np.concatenate([held, low, high]))
     pull, gram = screen(cells, *working(cells, y, n, reference), knots)
     sets = best_sets(gains_of(pull, gram, knots, low, high, apart), knots, CANDIDATES, 1)
+    if turns == 3 and not held.size:
+        sets = np.concatenate([sets, _with_a_third(cells, y, n, knots, low, high)])
     if also is not None:
         sets = np.concatenate([sets, also])
     sets = project(sets, low, high, apart)
@@ -427,15 +432,34 @@ def search(
         cells, y, n, sets[order], fits.theta[order], low, high, free_steps=4, iterations=8, tolerance=1e-4
     )
     best = int(np.argmax(climbed.loglik))
-    again = _nearby(cells, y, n, tau[best], climbed.eta[best], low, high)
-    fits = fit_at(cells, y, n, again, eta=climbed.eta[best], iterations=4, tolerance=1e-3)
-    order = np.argsort(-fits.loglik)[:2]
-    starts = np.concatenate([tau[[best]], again[order]])
-    thetas = np.concatenate([climbed.theta[[best]], fits.theta[order]])
-    tau, climbed = climb(cells, y, n, starts, thetas, low, high, free_steps=0)
-    best = int(np.argmax(climbed.loglik))
+    for _ in range(ROUNDS):
+        before = climbed.loglik[best]
+        again = _nearby(cells, y, n, tau[best], climbed.eta[best], low, high)
+        fits = fit_at(cells, y, n, again, eta=climbed.eta[best], iterations=4, tolerance=1e-3)
+        order = np.argsort(-fits.loglik)[:CLIMBERS]
+        starts = np.concatenate([tau[[best]], again[order]])
+        thetas = np.concatenate([climbed.theta[[best]], fits.theta[order]])
+        tau, climbed = climb(
+            cells, y, n, starts, thetas, low, high, free_steps=0, iterations=6, tolerance=1e-4
+        )
+        best = int(np.argmax(climbed.loglik))
+        if climbed.loglik[best] < before + SETTLED:
+            break
+    tau, climbed = climb(cells, y, n, tau[[best]], climbed.theta[[best]], low, high, free_steps=0)
+    best = 0
     final = fit_at(cells, y, n, tau[[best]], start=climbed.theta[[best]])
     return Found(tau[best], final.theta[0], float(final.loglik[0]))
+
+
+def _with_a_third(cells: Cells, y: Floats, n: Floats, knots: Floats, low: Floats, high: Floats) -> Floats:
+    """Sets of three screened about the best fit with two turns: triples of a coarse grid may miss what it shows."""
+    two = search(cells, y, n, 2)
+    eta = two.theta[: cells.fixed.shape[1]] @ cells.fixed.T
+    eta = eta + two.theta[cells.fixed.shape[1] :] @ hinges(cells, two.tau[None, :])[0]
+    knots = with_knots(knots, two.tau)
+    pull, gram = screen(cells, *working(cells, y, n, eta), knots)
+    gains = gains_of(pull, gram, knots, low, high, cells.apart_years / DECADE)
+    return best_sets(gains, knots, CANDIDATES, 1)
 
 
 def with_knots(knots: Floats, more: Floats) -> Floats:
@@ -455,9 +479,17 @@ def _nearby(
     if knots.size > most:
         nearest = np.abs(knots[:, None] - tau[None, :]).min(axis=1)
         knots = np.sort(knots[np.argsort(nearest, kind="stable")[:most]])
+    apart = cells.apart_years / DECADE
+    if tau.size == 2:
+        # a maximum may lie where two turns are at their least distance and neither is at an age
+        tight = np.abs(np.diff(tau)[0] - apart) < SLACK_YEARS / DECADE
+        partners = [knots - apart, knots + apart] if tight else [tau - apart, tau + apart]
+        knots = np.concatenate([knots, *partners])
+        knots = knots[(knots >= low.min()) & (knots <= high.max())]
     if tau.size < 3:
         knots = np.concatenate([knots, cells.screen_knots[::2]])
     knots = with_knots(knots, np.concatenate([low, high]))
     pull, gram = screen(cells, *working(cells, y, n, eta), knots)
-    gains = gains_of(pull, gram, knots, low, high, cells.apart_years / DECADE)
-    return best_sets(gains, knots, CANDIDATES, 0)
+    gains = gains_of(pull, gram, knots, low, high, apart)
+    # the best, which are neighbours of each other, and the best that are not
+    return np.concatenate([best_sets(gains, knots, CANDIDATES, 0), best_sets(gains, knots, OTHERS, 6)])
