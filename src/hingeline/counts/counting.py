@@ -31,8 +31,8 @@ Ints = NDArray[np.int64]
 Frame = nw.LazyFrame[Any]
 Progress = Callable[[str, int, int], None]
 
-ROWS_A_PASS: Final = 25_000_000
-"""Patients are counted in so many passes that none meets more rows than this: some 2 GB at a time."""
+ROWS_A_PASS: Final = 50_000_000
+"""Patients are counted in so many passes that none meets more rows than this: some 2.5 GB, which does not spill."""
 WHAT: Final = "counting patients"
 
 
