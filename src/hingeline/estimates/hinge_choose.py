@@ -9,7 +9,7 @@ of other patients.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -18,14 +18,14 @@ from numpy.typing import ArrayLike
 
 from hingeline import wording
 from hingeline.errors import HingelineError
-from hingeline.estimates.hinge_certify import fit_eta
+from hingeline.estimates.hinge_certify import Certificate, fit_eta
 from hingeline.estimates.hinge_design import HingeDesign, design_of
 from hingeline.estimates.hinge_fit import HingeFit
 from hingeline.estimates.hinge_make import bic, count_patients, fit_design, found_of
 from hingeline.estimates.hinge_newton import without_information
-from hingeline.estimates.hinge_profile import draw, seen_shares
+from hingeline.estimates.hinge_profile import OBVIOUS, draw, seen_shares
 from hingeline.estimates.hinge_rows import MOST_TURNS, Floats, Rows, check_rows, counts_by_cell
-from hingeline.estimates.hinge_search import search
+from hingeline.estimates.hinge_search import Found, search
 from hingeline.estimates.parallel import Progress, run_tasks
 
 
@@ -41,7 +41,8 @@ class TurnChoice:
         0, 1, … : the numbers of turns compared.
     logliks, bics : (K,) float
     ratios, p_values : (K,) float
-        Of k turns against k + 1 (nan for the last), by parametric bootstrap under k.
+        Of k turns against k + 1 (nan for the last), by parametric bootstrap under k; no p-value is below
+        1 / (replicates + 1), which is also given where the ratio is too high to need samples.
     frequencies : (K,) float
         Share of bootstrap samples of patients in which the criterion chooses as many; nan without samples.
     by_bic, by_test : int
@@ -153,7 +154,9 @@ def choose_turns(
     )
     designs = _designs(rows, apart_years, int(most))
 
-    def fitted(design: HingeDesign, with_intervals: bool) -> HingeFit:
+    def fitted(
+        design: HingeDesign, with_intervals: bool, known: tuple[Found, Certificate] | None = None
+    ) -> HingeFit:
         return fit_design(
             rows,
             design,
@@ -163,15 +166,18 @@ def choose_turns(
             calibration=calibration,
             seed=seed,
             workers=workers,
-            progress=None,
+            progress=progress if with_intervals else None,
+            known=known,
         )
 
     fits = [fitted(design, False) for design in designs]
     bics = [fit.bic for fit in fits]
     chosen = int(np.argmin(bics))
     steps = len(designs) - 1
-    told = _stages(progress, (steps if replicates else 0) * replicates + samples)
-    ratios, p_values = _tests(rows, fits, replicates, seed, workers, told)
+    ratios = [max(2 * (richer.loglik - fit.loglik), 0.0) for fit, richer in pairwise(fits)]
+    simulated = sum(ratio < OBVIOUS for ratio in ratios) if replicates else 0
+    told = _stages(progress, simulated * replicates + samples)
+    p_values = _tests(rows, fits, ratios, replicates, seed, workers, told)
     frequencies = np.full(len(designs), np.nan)
     if samples:
         task = Selection(tuple(designs), rows, count_patients(rows), seed)
@@ -179,11 +185,11 @@ def choose_turns(
         frequencies = np.bincount(picked, minlength=len(designs)) / samples
     by_test = next((k for k in range(steps) if not p_values[k] <= alpha), steps)
     return TurnChoice(
-        fitted(designs[chosen], intervals),
+        fitted(designs[chosen], intervals, _proved(fits[chosen])),
         tuple(range(len(designs))),
         tuple(fit.loglik for fit in fits),
         tuple(bics),
-        tuple(ratios),
+        (*ratios, float("nan")),
         tuple(p_values),
         tuple(float(f) for f in frequencies),
         chosen,
@@ -191,6 +197,13 @@ def choose_turns(
         int(replicates),
         float(alpha),
     )
+
+
+def _proved(fit: HingeFit) -> tuple[Found, Certificate] | None:
+    """The maximum of a fit with its proof, so that it need not be proved twice."""
+    if fit.certificate is None:
+        return None
+    return replace(found_of(fit), loglik=fit.certificate.best), fit.certificate
 
 
 def _designs(rows: Rows, apart_years: float, most: int) -> list[HingeDesign]:
@@ -227,26 +240,28 @@ def _stages(progress: Progress | None, whole: int) -> Callable[[], Progress | No
 def _tests(
     rows: Rows,
     fits: list[HingeFit],
+    ratios: list[float],
     replicates: int,
     seed: int,
     workers: int | None,
     told: Callable[[], Progress | None],
-) -> tuple[list[float], list[float]]:
-    """Likelihood ratio of k against k + 1 and its bootstrap p-value, for every k; the last has neither."""
-    ratios, p_values = [], []
-    for fit, richer in pairwise(fits):
-        ratio = max(2 * (richer.loglik - fit.loglik), 0.0)
-        p = float("nan")
-        if replicates:
+) -> list[float]:
+    """Bootstrap p-value of k against k + 1 for every k; the last has none.
+
+    A ratio above `OBVIOUS` is taken to exceed all samples without drawing them.
+    """
+    p_values = []
+    for (fit, richer), ratio in zip(pairwise(fits), ratios, strict=True):
+        p = 1 / (replicates + 1) if replicates else float("nan")
+        if replicates and ratio < OBVIOUS:
             y, n = counts_by_cell(rows, fit.design.cell_of_row, fit.design.n_cells)
             _, _, settled = without_information(fit.design.cells, y, n)
             shares = seen_shares(fit.design.cells, fit_eta(fit.design.cells, found_of(fit)), settled)
             task = Ratio(fit.design, richer.design, shares, n, seed)
             drawn = run_tasks(task, replicates, workers=workers, progress=told())[:, 0]
             p = float((1 + np.sum(drawn >= ratio - 1e-9)) / (replicates + 1))
-        ratios.append(ratio)
         p_values.append(p)
-    return [*ratios, float("nan")], [*p_values, float("nan")]
+    return [*p_values, float("nan")]
 
 
 @dataclass(frozen=True)

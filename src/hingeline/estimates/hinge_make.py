@@ -7,7 +7,7 @@ import numpy as np
 from scipy.special import gammaln
 
 from hingeline.errors import HingelineError
-from hingeline.estimates.hinge_certify import certify
+from hingeline.estimates.hinge_certify import Certificate, certify
 from hingeline.estimates.hinge_design import HingeDesign, natural
 from hingeline.estimates.hinge_errors import covariances
 from hingeline.estimates.hinge_fit import HingeFit, Turn, slope_limits
@@ -28,8 +28,12 @@ def fit_design(
     seed: int,
     workers: int | None,
     progress: Progress | None,
+    known: tuple[Found, Certificate] | None = None,
 ) -> HingeFit:
-    """Fit rows that are already checked and collapsed (see `hinge.fit_hinges`)."""
+    """Fit rows that are already checked and collapsed (see `hinge.fit_hinges`).
+
+    ``known`` is a maximum that was proved before, with its proof.
+    """
     cells = design.cells
     y_all, n_all = counts_by_cell(rows, design.cell_of_row, design.n_cells)
     found, settled, y, n = design.find(y_all, n_all)
@@ -40,7 +44,9 @@ def fit_design(
             "a turn of the share needs some of each; describe these records by proportions instead",
         )
     proof = None
-    if prove:
+    if known is not None:
+        found, proof = known
+    elif prove:
         found, proof = certify(cells, y, n, found)
     told: tuple[Span, ...] = ()
     if intervals and design.turns:

@@ -35,9 +35,9 @@ from hingeline.estimates.hinge_search import (
 from hingeline.estimates.parallel import Progress, run_tasks
 
 CHUNK: Final = 64
-OBVIOUS: Final = 40.0
-"""A likelihood ratio for a turn above this needs no null distribution: none is met with above 30 by
-chance."""
+OBVIOUS: Final = 30.0
+"""A likelihood ratio for a turn above this is not compared with simulated ones. In 2,400 samples of a study of 20,000
+groins drawn with 0, 1 or 2 turns, the highest for one more was 20.5 (99th percentiles 12.4 to 14.4)."""
 WIDE: Final = 3.0
 
 
