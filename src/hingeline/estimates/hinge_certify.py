@@ -1,12 +1,8 @@
 """A fit comes in; a proof that no other turns do better comes out, or turns that do, by branch and bound.
 
-A box holds every set of turns in given intervals, with given directions. Its bound is the *concave* problem
-in which each turn may be any mixture of bends of its direction at any age inside its interval: on the ages in
-the data a single bend between two neighbouring ages is such a mixture of the two, so the bound is never too
-low, and for boxes of single gaps it is exact (the two lines cross inside the gap). Boxes below the best fit
-are dropped, the others halved. The mixture is solved by adding the age whose directional derivative is the
-largest (Groeneboom, Jongbloed & Wellner, Scand J Stat 2008;35:385, support reduction); the derivatives also
-say how much can still be gained.
+Boxes of turns below the best fit are dropped, the others halved (`hinge_boxes` says how a box is bounded). A
+box of single gaps in which two turns press closer than they may has its maximum on its edges, or with the two
+at exactly their least distance: each of these is then a box of its own.
 """
 
 from __future__ import annotations
@@ -17,23 +13,16 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import entr
 
-from hingeline.estimates.hinge_newton import FARTHEST, Batch, likelihood, normal_equations, solve
-from hingeline.estimates.hinge_rows import DECADE, Cells, Floats, Ints
+from hingeline.estimates.hinge_boxes import SLOTS, TOLERANCE, Boxes, bound_boxes, fresh, joined
+from hingeline.estimates.hinge_newton import Batch
+from hingeline.estimates.hinge_rows import DECADE, Cells, Floats
 from hingeline.estimates.hinge_search import Found, climb, fit_at, limits_of
 
-TOLERANCE: Final = 5e-7
-SLOTS: Final = 4
-"""Bends a turn may be mixed of at once; mixtures of more than three are not met with."""
 CHUNK: Final = 48
 NARROWEST: Final = 1e-9
-MOST_ROUNDS: Final = 60
 MOST_BOXES: Final = 40_000
 FIRST_PIECES: Final = {1: 4, 2: 7, 3: 6}
-STEEPEST: Final = 50.0
-"""Total change of slope per decade within which the derivative tells what can be gained; only where there is
-no proof."""
 
 
 @dataclass(frozen=True)
@@ -66,40 +55,6 @@ class Certificate:
     proven: bool
 
 
-@dataclass
-class _Boxes:
-    """Boxes (B, k) with their directions and the mixture reached so far; slots belong to turns in order."""
-
-    low: Floats
-    high: Floats
-    sign: Floats
-    age: Floats
-    active: NDArray[np.bool_]
-    theta: Floats
-
-    def take(self, rows: NDArray[np.bool_] | Ints) -> _Boxes:
-        return _Boxes(
-            self.low[rows],
-            self.high[rows],
-            self.sign[rows],
-            self.age[rows],
-            self.active[rows],
-            self.theta[rows],
-        )
-
-    def __len__(self) -> int:
-        return int(self.low.shape[0])
-
-
-def _joined(parts: list[_Boxes]) -> _Boxes:
-    return _Boxes(
-        *(
-            np.concatenate([getattr(part, name) for part in parts])
-            for name in ("low", "high", "sign", "age", "active", "theta")
-        )
-    )
-
-
 def certify(
     cells: Cells,
     y: Floats,
@@ -127,44 +82,111 @@ def certify(
     k = found.tau.size
     runs_off = bool(np.abs(found.theta).max(initial=0) > 200 or _extreme(cells, n, found))
     if k == 0:
-        return found, Certificate(
-            found.loglik, found.loglik, 0.0, 0, _method(cells, runs_off, False), cells.exact
-        )
+        method = _method(cells, runs_off, False)
+        return found, Certificate(found.loglik, found.loglik, 0.0, 0, method, cells.exact)
     bounds = limits_of(cells, k)
     low = bounds[0] if low is None else np.maximum(low, bounds[0])
     high = bounds[1] if high is None else np.minimum(high, bounds[1])
     null = fit_at(cells, y, n, np.zeros((1, 0)))
-    queue = _first_boxes(cells, n, low, high, null.theta[0])
-    best, ceiling, examined, unsolved = found, -np.inf, 0, False
-    while len(queue):
-        part, queue = queue.take(np.arange(len(queue)) < CHUNK), queue.take(np.arange(len(queue)) >= CHUNK)
-        examined += len(part)
-        upper, reached = _bound(cells, y, n, part, best.loglik, null)
-        kept = upper > best.loglik + TOLERANCE
-        ceiling = max(ceiling, float(upper[~kept].max(initial=-np.inf)))
-        if not kept.any():
-            continue
-        part, reached, upper = part.take(kept), reached[kept], upper[kept]
-        best = _try(cells, y, n, part, reached, best, low, high)
-        if examined > most_boxes:
-            ceiling, unsolved = max(ceiling, float(upper.max())), True
-            continue
-        narrow = (part.high - part.low).max(axis=1) < NARROWEST
-        if narrow.any():
-            # what is left of a box too narrow to halve: its bound stands
-            ceiling = max(ceiling, float(upper[narrow].max()))
-            part = part.take(~narrow)
-        queue = _joined([queue, _halved(cells, part)])
-    ceiling = max(ceiling, best.loglik)
-    gap = ceiling - best.loglik
+    hunt = _Hunt(cells, y, n, low, high, null, found)
+    queues = [_first_boxes(cells, low, high, null.theta[0])]
+    while queues:
+        queue = queues.pop()
+        part = queue.take(np.arange(len(queue)) < CHUNK)
+        if len(queue) > CHUNK:
+            queues.append(queue.take(np.arange(len(queue)) >= CHUNK))
+        queues += hunt.examine(part, hunt.examined > most_boxes)
+    best, bound = hunt.best, max(hunt.ceiling, hunt.best.loglik)
+    gap = bound - best.loglik
     return best, Certificate(
         best.loglik,
-        ceiling,
+        bound,
         gap,
-        examined,
-        _method(cells, runs_off, unsolved),
-        bool(cells.exact and not unsolved and gap <= 1e-6),
+        hunt.examined,
+        _method(cells, runs_off, hunt.unsolved),
+        bool(cells.exact and not hunt.unsolved and gap <= 1e-6),
     )
+
+
+@dataclass
+class _Hunt:
+    """The state of one branch and bound: the best fit so far, and what was left standing."""
+
+    cells: Cells
+    y: Floats
+    n: Floats
+    low: Floats
+    high: Floats
+    null: Batch
+    best: Found
+    ceiling: float = -np.inf
+    examined: int = 0
+    unsolved: bool = False
+
+    def examine(self, part: Boxes, stop: bool) -> list[Boxes]:
+        """Bound some boxes; returns the smaller ones that are left to examine."""
+        self.examined += len(part)
+        upper, reached = bound_boxes(self.cells, self.y, self.n, part, self.best.loglik, self.null)
+        part, upper, reached = self._above(part, upper, reached)
+        if not len(part):
+            return []
+        self._climb_from(part, reached)
+        if stop:
+            self.ceiling, self.unsolved = max(self.ceiling, float(upper.max())), True
+            return []
+        narrow = (part.high - part.low).max(axis=1) < NARROWEST
+        if part.pressed >= 0:
+            narrow &= part.corner[:, 3] - part.corner[:, 2] < NARROWEST
+        # what is left of a box too narrow to halve: its bound stands
+        self.ceiling = max(self.ceiling, float(upper[narrow].max(initial=-np.inf)))
+        part = part.take(~narrow)
+        if part.pressed >= 0:
+            return [_halved_pair(self.cells, part)] if len(part) else []
+        tight = _single_gaps(self.cells, part) & _presses(self.cells, part).any(axis=1)
+        made = [_halved(self.cells, part.take(~tight)), *self._edges(part.take(tight))]
+        return [boxes for boxes in made if len(boxes)]
+
+    def _above(self, part: Boxes, upper: Floats, reached: Floats) -> tuple[Boxes, Floats, Floats]:
+        """Drop the boxes that cannot hold a better fit, and keep their bound."""
+        kept = upper > self.best.loglik + TOLERANCE
+        self.ceiling = max(self.ceiling, float(upper[~kept].max(initial=-np.inf)))
+        return part.take(kept), upper[kept], reached[kept]
+
+    def _edges(self, part: Boxes) -> list[Boxes]:
+        """Boxes of single gaps, solved to the end; where two turns press too close, their edges instead."""
+        if not len(part):
+            return []
+        upper, reached = bound_boxes(self.cells, self.y, self.n, part, None, self.null)
+        part, _, _ = self._above(part, upper, reached)
+        if not len(part):
+            return []
+        mean, whole = part.means()
+        apart = self.cells.apart_years / DECADE
+        close = (np.diff(mean, axis=1) < apart - NARROWEST) & (whole[:, 1:] > 0) & (whole[:, :-1] > 0)
+        close &= _presses(self.cells, part)
+        made = [_halved(self.cells, part.take(np.flatnonzero(~close.any(axis=1))))]
+        for pair in range(close.shape[1]):
+            first = close[:, pair] & ~close[:, :pair].any(axis=1)
+            if first.any():
+                made += _boundary(self.cells, part.take(np.flatnonzero(first)), pair, self.null.theta[0])
+        return made
+
+    def _climb_from(self, part: Boxes, reached: Floats) -> None:
+        """Climb from the mixtures' mean ages: the branch and bound may come upon a better fit."""
+        part = part.take(np.argsort(-reached, kind="stable")[:4])
+        mean, _ = part.means()
+        if part.pressed >= 0:
+            mean = np.insert(mean, part.pressed + 1, mean[:, part.pressed] + part.apart, axis=1)
+        fits = fit_at(self.cells, self.y, self.n, mean, eta=self.null.eta[0], iterations=8, tolerance=1e-4)
+        tau, fit = climb(
+            self.cells, self.y, self.n, mean, fits.theta, self.low, self.high, free_steps=0, iterations=40
+        )
+        winner = int(np.argmax(fit.loglik))
+        if fit.loglik[winner] <= self.best.loglik:
+            return
+        final = fit_at(self.cells, self.y, self.n, tau[[winner]], start=fit.theta[[winner]])
+        if final.loglik[0] > self.best.loglik:
+            self.best = Found(tau[winner], final.theta[0], float(final.loglik[0]))
 
 
 def _extreme(cells: Cells, n: Floats, found: Found) -> bool:
@@ -189,9 +211,8 @@ def _method(cells: Cells, runs_off: bool, unsolved: bool) -> str:
     return words + ("; stopped with boxes left" if unsolved else "")
 
 
-def _first_boxes(cells: Cells, n: Floats, low: Floats, high: Floats, null: Floats) -> _Boxes:
-    """Cut the ages into pieces of about equal numbers of knots; every ordered set of pieces and
-    directions."""
+def _first_boxes(cells: Cells, low: Floats, high: Floats, null: Floats) -> Boxes:
+    """Pieces of about equal numbers of ages: every ordered set of them, in every direction."""
     k = low.size
     inside = cells.knots
     ends = np.linspace(0, inside.size - 1, FIRST_PIECES[k] + 1).round().astype(np.int64)
@@ -205,21 +226,11 @@ def _first_boxes(cells: Cells, n: Floats, low: Floats, high: Floats, null: Float
             lows.append([pieces[p][0] for p in places])
             highs.append([pieces[p][1] for p in places])
             signs.append(direction)
-    count = len(lows)
-    theta = np.zeros((count, null.size + SLOTS * k))
-    theta[:, : null.size] = null
-    boxes = _Boxes(
-        np.maximum(np.array(lows), low),
-        np.minimum(np.array(highs), high),
-        np.array(signs),
-        np.zeros((count, SLOTS * k)),
-        np.zeros((count, SLOTS * k), dtype=bool),
-        theta,
-    )
-    return _feasible(cells, boxes)
+    first = np.maximum(np.array(lows), low), np.minimum(np.array(highs), high)
+    return _feasible(cells, fresh(*first, np.array(signs), null))
 
 
-def _feasible(cells: Cells, boxes: _Boxes) -> _Boxes:
+def _feasible(cells: Cells, boxes: Boxes) -> Boxes:
     """Trim intervals by the least distance between turns; drop boxes in which no set of turns is allowed."""
     apart = cells.apart_years / DECADE
     for j in range(1, boxes.low.shape[1]):
@@ -233,257 +244,96 @@ def _feasible(cells: Cells, boxes: _Boxes) -> _Boxes:
     return boxes
 
 
-def _halved(cells: Cells, boxes: _Boxes) -> _Boxes:
+def _halved(cells: Cells, boxes: Boxes) -> Boxes:
     """Cut each box in two at the middle of the mixture that is spread the widest, else of its widest
     interval."""
     count, k = boxes.low.shape
     if count == 0:
         return boxes
+    mean, _ = boxes.means()
     slope = np.abs(boxes.theta[:, -SLOTS * k :] * boxes.active).reshape(count, k, SLOTS)
-    age = boxes.age.reshape(count, k, SLOTS)
-    whole = slope.sum(2)
-    mean = np.where(
-        whole > 0, (slope * age).sum(2) / np.where(whole > 0, whole, 1), (boxes.low + boxes.high) / 2
-    )
-    spread = (slope * np.abs(age - mean[:, :, None])).sum(2)
+    spread = (slope * np.abs(boxes.age.reshape(count, k, SLOTS) - mean[:, :, None])).sum(2)
     width = boxes.high - boxes.low
     spread = np.where(width < NARROWEST, -1.0, spread)
-    turn = np.where(spread.max(1) > 1e-9, spread.argmax(1), width.argmax(1))
+    mixed = spread.max(1) > 1e-9
+    turn = np.where(mixed, spread.argmax(1), width.argmax(1))
     rows = np.arange(count)
     low, high = boxes.low[rows, turn], boxes.high[rows, turn]
-    at = np.where(spread.max(1) > 1e-9, mean[rows, turn], (low + high) / 2)
+    at = np.where(mixed, mean[rows, turn], (low + high) / 2)
     knots = cells.knots
     nearest = np.clip(np.searchsorted(knots, at), 1, knots.size - 1)
     nearest = nearest - (at - knots[nearest - 1] < knots[nearest] - at)
     # the nearest age strictly inside, else the middle of the gap
-    first, last = (
-        np.searchsorted(knots, low + 1e-12, "right"),
-        np.searchsorted(knots, high - 1e-12, "left") - 1,
-    )
-    cut = np.where(
-        first <= last, knots[np.clip(np.clip(nearest, first, last), 0, knots.size - 1)], (low + high) / 2
-    )
+    first = np.searchsorted(knots, low + 1e-12, "right")
+    last = np.searchsorted(knots, high - 1e-12, "left") - 1
+    inside = knots[np.clip(np.clip(nearest, first, last), 0, knots.size - 1)]
+    cut = np.where(first <= last, inside, (low + high) / 2)
     left, right = boxes.take(rows), boxes.take(rows)
     left.high[rows, turn] = cut
     right.low[rows, turn] = cut
-    return _feasible(cells, _joined([left, right]))
+    return _feasible(cells, joined([left, right]))
 
 
-def _try(
-    cells: Cells,
-    y: Floats,
-    n: Floats,
-    boxes: _Boxes,
-    reached: Floats,
-    best: Found,
-    low: Floats,
-    high: Floats,
-) -> Found:
-    """Climb from the mixtures' mean ages: the branch and bound may come upon a better fit."""
-    k = boxes.low.shape[1]
-    top = np.argsort(-reached, kind="stable")[:4]
-    slope = np.abs(boxes.theta[top][:, -SLOTS * k :] * boxes.active[top]).reshape(top.size, k, SLOTS)
-    whole = slope.sum(2)
-    age = boxes.age[top].reshape(top.size, k, SLOTS)
-    tau = np.where(
-        whole > 0,
-        (slope * age).sum(2) / np.where(whole > 0, whole, 1),
-        (boxes.low[top] + boxes.high[top]) / 2,
-    )
-    q = cells.fixed.shape[1]
-    bend = (boxes.theta[top][:, -SLOTS * k :] * boxes.active[top]).reshape(top.size, k, SLOTS).sum(2)
-    theta = np.concatenate([boxes.theta[top][:, :q], bend], axis=1)
-    tau, fit = climb(cells, y, n, tau, theta, low, high, free_steps=0, iterations=40)
-    winner = int(np.argmax(fit.loglik))
-    if fit.loglik[winner] <= best.loglik:
-        return best
-    final = fit_at(cells, y, n, tau[[winner]], start=fit.theta[[winner]])
-    if final.loglik[0] <= best.loglik:
-        return best
-    return Found(tau[winner], final.theta[0], float(final.loglik[0]))
+def _single_gaps(cells: Cells, boxes: Boxes) -> NDArray[np.bool_]:
+    """Whether no interval of a box has an age inside."""
+    first = np.searchsorted(cells.knots, boxes.low + 1e-12, "right")
+    last = np.searchsorted(cells.knots, boxes.high - 1e-12, "left")
+    return np.asarray((first >= last).all(axis=1))
 
 
-def _bound(
-    cells: Cells, y: Floats, n: Floats, boxes: _Boxes, best: float, null: Batch
-) -> tuple[Floats, Floats]:
-    """Upper bound of each box, and the log-likelihood that its mixture reached.
+def _presses(cells: Cells, boxes: Boxes) -> NDArray[np.bool_]:
+    """Whether each pair of neighbouring turns (B, k − 1) could lie too close in a box."""
+    return np.asarray(boxes.low[:, 1:] - boxes.high[:, :-1] < cells.apart_years / DECADE - 1e-12)
 
-    Stops as soon as a box is known to lie below ``best`` or its mixture above it. ``boxes`` keeps the
-    mixtures.
+
+def _boundary(cells: Cells, boxes: Boxes, pair: int, null: Floats) -> list[Boxes]:
+    """The four edges of where a pair may lie, and the segment at its least distance.
+
+    The likelihood of three unjoined lines is concave, so when its maximum puts two turns too close, the
+    maximum over those that are allowed lies on the boundary of where they are allowed.
     """
-    count = boxes.low.shape[0]
-    q = cells.fixed.shape[1]
-    z, knots = cells.decades, cells.knots
-    upper, reached = np.full(count, np.inf), np.full(count, -np.inf)
-    rows = np.arange(count)
-    work = boxes.take(rows)
-    beyond = np.searchsorted(z, knots, side="right")
-    extra = np.maximum(z - work.age[:, :, None], 0) * work.active[:, :, None]
-    eta = work.theta[:, :q] @ cells.fixed.T + (work.theta[:, None, q:] @ extra)[:, 0, :]
-    loglik, score, info = likelihood(cells, y, n, eta)
-    poor = ~(loglik >= null.loglik[0])
-    if poor.any():
-        # what a halved box inherits may be far off: begin from the straight line
-        work.theta[poor], work.active[poor], extra[poor] = 0.0, False, 0.0
-        work.theta[poor, :q] = null.theta[0]
-        eta[poor] = null.eta[0]
-        loglik, score, info = likelihood(cells, y, n, eta)
-    slot_sign = np.repeat(work.sign, SLOTS, axis=1)
-    ready = np.full(count, np.inf)
-    for turn_of_loop in range(MOST_ROUNDS):
-        worst, where = _violations(z, knots, beyond, score, work)
-        violation = np.maximum(worst, 0).sum(1)
-        add = (worst > 1e-9) & (ready < 0.3)[:, None]
-        if turn_of_loop == 0:
-            add = worst > 1e-9
-        asked, given = add, _add(z, work, extra, add, where)
-        gradient, matrix = normal_equations(cells, extra, score, info)
-        step = solve(matrix, gradient)
-        gain = (gradient * step).sum(1)
-        move = step[:, :q] @ cells.fixed.T + (step[:, None, q:] @ extra)[:, 0, :]
-        if cells.exact:
-            bound = _dual_bound(cells, y, n, work, score, info, move, matrix[:, :q, :q], beyond)
-        else:
-            bound = loglik + np.maximum(gain, 0) + STEEPEST * violation
-        low_enough = bound < best + TOLERANCE
-        high_enough = (loglik > best + TOLERANCE) & (gain < 0.05)
-        # a mixture that would need more bends than there are slots tells to halve the box
-        full = (asked & ~given).any(axis=1) & (gain < 1e-2)
-        done = low_enough | high_enough | full
-        if turn_of_loop == MOST_ROUNDS - 1:
-            done[:] = True
-        if done.any():
-            places = rows[done]
-            upper[places] = bound[done]
-            reached[places] = loglik[done]
-            boxes.age[places], boxes.active[places] = work.age[done], work.active[done]
-            boxes.theta[places] = work.theta[done]
-            left = ~done
-            rows, work = rows[left], work.take(left)
-            if rows.size == 0:
-                break
-            extra, eta, loglik, step, gain = extra[left], eta[left], loglik[left], step[left], gain[left]
-            move = move[left]
-            slot_sign = slot_sign[left]
-        ready = gain
-        # a bend may not change its direction: go as far as the first that would, and drop it
-        gamma, change = work.theta[:, q:], step[:, q:]
-        wrong = work.active & (slot_sign * (gamma + change) < 0)
-        stuck = wrong & (slot_sign * gamma <= 1e-14)
-        change[stuck] = 0.0
-        wrong &= ~stuck
-        ratio = np.where(wrong, gamma / np.where(wrong, -change, 1), 1.0)
-        factor = ratio.min(axis=1, initial=1.0)
-        if stuck.any():
-            move = step[:, :q] @ cells.fixed.T + (change[:, None, :] @ extra)[:, 0, :]
-        objective = loglik
-        cut = factor.copy()
-        for _ in range(12):
-            trial_eta = eta + cut[:, None] * move
-            loglik, score, info = likelihood(cells, y, n, trial_eta)
-            worse = ~(loglik >= objective - 1e-10 * (1 + np.abs(objective)))
-            if not worse.any():
-                break
-            cut = np.where(worse, cut / 4, cut)
-        eta = trial_eta
-        work.theta = work.theta + cut[:, None] * step
-        hit = wrong & (ratio <= factor[:, None] * (1 + 1e-12)) & (cut == factor)[:, None]
-        dropped = hit | stuck
-        if dropped.any():
-            work.theta[:, q:][dropped] = 0.0
-            work.active[dropped] = False
-            extra[dropped] = 0.0
-    return upper, reached
+    apart = cells.apart_years / DECADE
+    a, b, c, d = boxes.low[:, pair], boxes.high[:, pair], boxes.low[:, pair + 1], boxes.high[:, pair + 1]
+    made = []
+    for first, second in (
+        ((a, a), (c, d)),
+        ((b, b), (b + apart, d)),
+        ((a, c - apart), (c, c)),
+        ((a, b), (d, d)),
+    ):
+        low, high = boxes.low.copy(), boxes.high.copy()
+        low[:, pair], high[:, pair] = first
+        low[:, pair + 1], high[:, pair + 1] = second
+        made.append(_feasible(cells, fresh(low, high, boxes.sign.copy(), null)))
+    low, high = np.delete(boxes.low, pair + 1, axis=1), np.delete(boxes.high, pair + 1, axis=1)
+    low[:, pair], high[:, pair] = c - apart, np.maximum(b, c - apart)
+    sign = np.delete(boxes.sign, pair + 1, axis=1)
+    sign[:, pair] = 1.0
+    pressed = fresh(low, high, sign, null)
+    pressed.pressed, pressed.apart = pair, apart
+    width = np.maximum(high[:, pair] - low[:, pair], NARROWEST)
+    nothing = np.zeros(len(low))
+    pressed.corner = np.column_stack([low[:, pair], high[:, pair], nothing, nothing + 1, width])
+    pressed.pair_sign = boxes.sign[:, pair : pair + 2].copy()
+    return [joined(made), pressed]
 
 
-def _dual_bound(
-    cells: Cells,
-    y: Floats,
-    n: Floats,
-    work: _Boxes,
-    score: Floats,
-    info: Floats,
-    move: Floats,
-    base: Floats,
-    beyond: Ints,
-) -> Floats:
-    """What no mixture in a box can exceed, from any iterate: the value of a point of the dual problem.
-
-    For any expected counts μ, yη − n·log(1 + e^η) ≤ (y − μ)η − n·H(μ/n). When y − μ is orthogonal to the
-    fixed columns and points away from every bend of a box, the first term adds up to 0 or less, and −Σ
-    n·H(μ/n) is a bound (Fenchel's; for rates Σ μ·log(μ/n) − μ). The counts expected after one Newton step
-    meet the first condition; a small change along the bends that still pull meets the second. What is left of
-    either, and counts outside 0 to n, are charged as if the linear predictor could be as far as ±300.
-    """
-    z = cells.decades
-    rest = score - info * move
-    left = np.zeros(len(work))
-    for turn_of_loop in range(3):
-        worst, where = _violations(z, cells.knots, beyond, rest, work)
-        left = np.maximum(worst, 0).sum(1)
-        pulling = np.flatnonzero(left > 1e-12)
-        if pulling.size == 0 or turn_of_loop == 2:
-            break
-        for j in range(worst.shape[1]):
-            rows = pulling[worst[pulling, j] > 0]
-            if rows.size == 0:
-                continue
-            bend = np.maximum(z - where[rows, j, None], 0)
-            weighted = info[rows] * bend
-            inner = solve(base[rows], weighted @ cells.fixed)
-            off = weighted - info[rows] * (inner @ cells.fixed.T)
-            power = np.maximum((off * bend).sum(1), 1e-12)
-            size = 1.02 * worst[rows, j] / power
-            rest[rows] -= (work.sign[rows, j] * size)[:, None] * off
-    expected = y - rest
-    kept = np.maximum(expected, 0)
-    if cells.family == "binomial":
-        kept = np.minimum(kept, n)
-    outside = np.abs(expected - kept).sum(1)
-    level = np.where(n > 0, kept / np.where(n > 0, n, 1), 0)
-    value = -entr(level) @ n - (entr(1 - level) @ n if cells.family == "binomial" else kept.sum(1))
-    slack = np.abs(rest @ cells.fixed).sum(1)
-    result: Floats = value + FARTHEST * (outside + slack + left)
-    return result
-
-
-def _violations(z: Floats, knots: Floats, beyond: Ints, score: Floats, work: _Boxes) -> tuple[Floats, Floats]:
-    """Largest derivative towards a bend of each turn's direction, (B, k), and the age of it."""
-    count, k = work.low.shape
-    none = np.zeros((count, 1))
-    tail = np.concatenate([np.cumsum(score[:, ::-1], axis=1)[:, ::-1], none], axis=1)
-    tail_z = np.concatenate([np.cumsum((score * z)[:, ::-1], axis=1)[:, ::-1], none], axis=1)
-    at_knots = tail_z[:, beyond] - knots * tail[:, beyond]
-    worst, where = np.empty((count, k)), np.empty((count, k))
-    every = np.arange(count)
-    for j in range(k):
-        sign = work.sign[:, j]
-        inside = (knots > work.low[:, j, None]) & (knots < work.high[:, j, None])
-        towards = np.where(inside, sign[:, None] * at_knots, -np.inf)
-        place = towards.argmax(axis=1)
-        worst[:, j], where[:, j] = towards[every, place], knots[place]
-        for end in (work.low[:, j], work.high[:, j]):
-            index = np.searchsorted(z, end, side="right")
-            value = sign * (tail_z[every, index] - end * tail[every, index])
-            better = value > worst[:, j]
-            worst[:, j] = np.where(better, value, worst[:, j])
-            where[:, j] = np.where(better, end, where[:, j])
-    return worst, where
-
-
-def _add(z: Floats, work: _Boxes, extra: Floats, add: NDArray[np.bool_], where: Floats) -> NDArray[np.bool_]:
-    """Give each turn that asks for it a slot at its best age; False where none is free."""
-    given = add.copy()
-    for j in range(add.shape[1]):
-        slots = slice(j * SLOTS, (j + 1) * SLOTS)
-        there = (work.active[:, slots] & (np.abs(work.age[:, slots] - where[:, j, None]) < 1e-12)).any(axis=1)
-        free = ~work.active[:, slots]
-        given[:, j] &= there | free.any(axis=1)
-        rows = np.flatnonzero(add[:, j] & ~there & free.any(axis=1))
-        if rows.size == 0:
-            continue
-        slot = j * SLOTS + free[rows].argmax(axis=1)
-        work.age[rows, slot] = where[rows, j]
-        work.active[rows, slot] = True
-        extra[rows, slot] = np.maximum(z - where[rows, j, None], 0)
-    return given
+def _halved_pair(cells: Cells, boxes: Boxes) -> Boxes:
+    """Cut boxes with a pressed pair in two: its t or its share s, or another turn's interval, the widest."""
+    rows = np.arange(len(boxes))
+    s0, s1, width = boxes.corner[:, 2], boxes.corner[:, 3], boxes.corner[:, 4]
+    relative = (boxes.high - boxes.low) / width[:, None]
+    by_age = relative.max(axis=1) >= s1 - s0
+    turn = relative.argmax(axis=1)
+    left, right = boxes.take(rows), boxes.take(rows)
+    middle = (boxes.low[rows, turn] + boxes.high[rows, turn]) / 2
+    left.high[rows, turn] = np.where(by_age, middle, left.high[rows, turn])
+    right.low[rows, turn] = np.where(by_age, middle, right.low[rows, turn])
+    half = (s0 + s1) / 2
+    left.corner[:, 3], right.corner[:, 2] = np.where(by_age, s1, half), np.where(by_age, s0, half)
+    both = joined([left, right])
+    both.corner[:, 0], both.corner[:, 1] = both.low[:, both.pressed], both.high[:, both.pressed]
+    # the corners have moved, so what the mixture was made of is no longer there
+    both.active[:] = False
+    both.theta[:, cells.fixed.shape[1] :] = 0.0
+    return both
