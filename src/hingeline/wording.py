@@ -1114,36 +1114,48 @@ def bends_heads() -> tuple[str, ...]:
     return ("Type", "Turn")
 
 
-def bends_note() -> str:
+def bends_note(until: float) -> str:
     """Note under the table of the rates' turns."""
-    return "As many turns as the share has; likelihood-ratio intervals with the χ² cut-off, so a little too short."
+    return (
+        f"Ages up to {age(until, 0)} years, as many turns as the criterion (BIC) chooses; likelihood-ratio intervals "
+        "with the χ² cut-off, so a little too short."
+    )
 
 
-def which_bends(at: float, told: dict[str, tuple[float, int, bool]]) -> str:
+def no_turn() -> str:
+    """Stand where a rate has no turn."""
+    return "no turn"
+
+
+def which_bends(at: float, direct: float | None, indirect: float | None) -> str:
     """Say which type's rate bends where the share first turns up.
 
     Parameters
     ----------
     at : float
         Age of the share's turn.
-    told : dict
-        Type → (age of the nearest turn of its rate, its sign, whether the share's turn lies in its interval).
+    direct : float or None
+        Age of an upward turn of the direct rate whose interval overlaps the share's.
+    indirect : float or None
+        Age of a downward turn of the indirect rate whose interval overlaps the share's.
     """
-    near = [kind for kind, (_, _, here) in told.items() if here]
-    ways = {
-        kind: f"{kind} repairs turn {'up' if sign > 0 else 'down'} at {age(turned)}"
-        for kind, (turned, sign, _) in told.items()
-    }
-    if near == ["direct"]:
+    told = []
+    if direct is not None:
+        told.append(f"the rate of direct repairs turns up at {age(direct)} years")
+    if indirect is not None:
+        told.append(f"the rate of indirect repairs turns down at {age(indirect)} years")
+    if direct is not None and indirect is not None:
+        verdict = "both diseases may bend there"
+    elif direct is not None:
         verdict = "it is the direct hernias that bend there"
-    elif near == ["indirect"]:
+    elif indirect is not None:
         verdict = "it is the indirect hernias that bend there, not the direct ones"
-    elif near:
-        verdict = "both bend there"
     else:
-        verdict = "neither rate has a turn that can be told apart there"
-    told_ways = listed(list(ways.values()))
-    return f"Where the share first turns up ({age(at)} years), the rate of {told_ways} years: {verdict}."
+        return (
+            f"Where the share first turns up ({age(at)} years), neither rate has a turn of its own that could make it: "
+            "it cannot be told which disease bends."
+        )
+    return f"Where the share first turns up ({age(at)} years), {listed(told)}: {verdict}."
 
 
 def rates_method() -> str:

@@ -18,7 +18,7 @@ from ..estimates.ages import AgeModes, Dip, Hump, Silverman, Trough, age_modes, 
 from ..protocol import Protocol
 from ..vocabulary import TYPES
 from .findings import Figure, Finding, Grid, Part
-from .spans import bars_by_type
+from .spans import FLOAT, TEXT, bars_by_type, schema_of
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -162,14 +162,7 @@ def _pooled(estimates: AgesEstimates, protocol: Protocol) -> Figure:
     )
 
 
-_MARKS = pa.schema(
-    [
-        pa.field("what", pa.string()),
-        pa.field("age", pa.float64()),
-        pa.field("height", pa.float64()),
-        pa.field("label", pa.string()),
-    ]
-)
+_MARKS = schema_of(what=TEXT, age=FLOAT, height=FLOAT, label=TEXT)
 
 
 def _by_hospital(estimates: AgesEstimates, protocol: Protocol) -> Figure:

@@ -17,7 +17,7 @@ from .findings import Answer, Finding, Part
 from .flow import flow_part
 from .headline import ShareEstimates, headline_rows, silent
 from .rates import rates_part
-from .share import first_up, share_part
+from .share import share_part
 
 Progress = Callable[[str, int, int], None]
 
@@ -84,13 +84,11 @@ def answer_study(
     parts: list[Part] = [share, ages]
     findings: list[Finding] = [*share_findings, *ages_findings]
     if population is not None and rates_tally is not None:
-        first = first_up(estimates.fit.turns)
         rates, rates_findings = rates_part(
             rates_tally,
             population,
             protocol,
-            len(estimates.fit.turns),
-            first.age if first else None,
+            estimates.fit.turns,
             lambda done, of: progress("fitting rates", done, of),
         )
         parts.append(rates)

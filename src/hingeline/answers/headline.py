@@ -202,6 +202,7 @@ class ShareEstimates:
             seed=self.seed,
             ages=self.ages,
             thresholds=protocol.counting.thresholds,
+            audit=protocol.resampling.audited,
             workers=self.workers,
             progress=self._told("redrawing patients, hinges"),
         )

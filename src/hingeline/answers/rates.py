@@ -6,7 +6,7 @@ the share is the difference of two log rates, so a turn of the share alone canno
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +24,7 @@ from ..estimates.ages import (
     standardise,
 )
 from ..estimates.hinge import HingeFit, fit_hinges
+from ..estimates.hinge_fit import Turn
 from ..protocol import Population, Protocol
 from .findings import Figure, Finding, Grid, Part
 from .spans import RateBand, rate_stretches
@@ -81,27 +82,49 @@ class RateBends:
     """Hinges of each type's log rate in the headline's sex, for comparison with the share's turns."""
 
     fits: dict[str, HingeFit]
+    until: float
 
 
-def bends(band: RateBand, protocol: Protocol, turns: int, progress: Callable[[int, int], None]) -> RateBends:
-    """Give each type's log rate as many turns as the share has, and let the likelihood place them."""
+def bends(
+    band: RateBand, protocol: Protocol, until: float, progress: Callable[[int, int], None]
+) -> RateBends:
+    """Give each type's log rate as many turns as it bears (BIC), at the ages up to a limit.
+
+    Parameters
+    ----------
+    until : float
+        Years; a rate has humps of its own further on, which would use the turns up.
+    """
     fits = {}
-    here = band.person_years > 0
+    here = (band.person_years > 0) & (band.age_from < until)
     middle = (band.age_from + band.age_to) / 2
-    for done, kind in enumerate(("indirect", "direct")):
-        progress(done, 2)
-        fits[kind] = fit_hinges(
+
+    def fitted(kind: str, turns: int, intervals: bool) -> HingeFit:
+        return fit_hinges(
             middle[here],
             band.cases[kind][here],
             band.person_years[here],
             turns=turns,
             family="poisson",
             apart_years=protocol.turns.apart_years,
+            certify=intervals,
+            intervals=intervals,
             calibration=0,
             seed=protocol.study.seed,
         )
+
+    for done, kind in enumerate(("indirect", "direct")):
+        progress(done, 2)
+        tried = [fitted(kind, turns, False) for turns in range(protocol.turns.most + 1)]
+        fits[kind] = fitted(kind, min(range(len(tried)), key=lambda turns: tried[turns].bic), True)
     progress(2, 2)
-    return RateBends(fits)
+    return RateBends(fits, until)
+
+
+def window(turns: Sequence[Turn], oldest: float) -> float:
+    """Age up to which rates are searched for the share's first upward turn: the second turn after it, or the oldest."""
+    first = next((place for place, turn in enumerate(turns) if turn.sign > 0), None)
+    return turns[first + 2].age if first is not None and first + 2 < len(turns) else oldest
 
 
 def standardised(band: RateBand, protocol: Protocol, kind: str) -> StandardisedRate:
@@ -119,8 +142,7 @@ def rates_part(
     tally: PatternTally,
     population: pa.Table,
     protocol: Protocol,
-    turns: int,
-    first_up_age: float | None,
+    turns: Sequence[Turn],
     progress: Callable[[int, int], None],
 ) -> tuple[Part, tuple[Finding, ...]]:
     """Tell the rates by age and sex, and which type's rate bends.
@@ -132,14 +154,15 @@ def rates_part(
     population : pyarrow.Table
         sex, age_from, age_to, person_years.
     protocol : Protocol
-    turns : int
-        How many turns the share has.
-    first_up_age : float or None
-        Age of the share's first upward turn.
+    turns : sequence of Turn
+        The share's turns.
     """
     plan = _plan(protocol)
     bands = {sex: bands_of(tally, population, protocol, sex) for sex in ("male", "female")}
-    bent = bends(bands[protocol.counting.sex], protocol, max(turns, 1), progress)
+    first = next((turn for turn in turns if turn.sign > 0), None)
+    bent = bends(
+        bands[protocol.counting.sex], protocol, window(turns, float(protocol.ages.drawn_to)), progress
+    )
     lines = pa.concat_tables(
         [rate_stretches(band, sex, protocol.privacy.smallest_cell) for sex, band in bands.items()]
     )
@@ -195,7 +218,7 @@ def rates_part(
     part = Part(
         id="rates",
         heading=wording.rates_heading(),
-        sentence=which_bends(bent, first_up_age),
+        sentence=which_bends(bent, first),
         figures=(figure,),
         grids=grids,
         method=wording.rates_method(),
@@ -204,23 +227,29 @@ def rates_part(
     return part, tuple(findings)
 
 
-def which_bends(bent: RateBends, first_up_age: float | None) -> str:
-    """Say which type's rate turns near the share's first upward turn."""
-    if first_up_age is None:
+def which_bends(bent: RateBends, first_up: Turn | None) -> str:
+    """Say which type's rate has a turn that could be the share's first upward turn: their intervals overlap."""
+    if first_up is None:
         return wording.no_turn_up()
+    low, high = first_up.interval
     told = {}
     for kind, fit in bent.fits.items():
-        nearest = min(fit.turns, key=lambda turn: abs(turn.age - first_up_age))
-        near = bool(nearest.identified) and nearest.interval[0] <= first_up_age <= nearest.interval[1]
-        told[kind] = (nearest.age, nearest.sign, near)
-    return wording.which_bends(first_up_age, told)
+        # the share turns up when direct rates do, or when indirect rates turn down
+        could = [
+            turn for turn in fit.turns if turn.identified and turn.sign == (1 if kind == "direct" else -1)
+        ]
+        near = [turn for turn in could if turn.interval[0] <= high and turn.interval[1] >= low]
+        told[kind] = min((turn.age for turn in near), key=lambda age: abs(age - first_up.age), default=None)
+    return wording.which_bends(first_up.age, told["direct"], told["indirect"])
 
 
 def _bend_grid(bent: RateBends) -> Grid:
     rows = []
     for kind, fit in bent.fits.items():
+        if not fit.turns:
+            rows.append((kind, wording.no_turn()))
         for place, turn in enumerate(fit.turns, start=1):
             rows.append(
                 (kind, wording.turn_cell(place, turn.sign, turn.age, turn.stretches, bool(turn.identified)))
             )
-    return Grid(wording.bends_title(), wording.bends_heads(), tuple(rows), wording.bends_note())
+    return Grid(wording.bends_title(), wording.bends_heads(), tuple(rows), wording.bends_note(bent.until))

@@ -22,7 +22,7 @@ from ..estimates.proportion import wilson
 from ..protocol import Protocol
 from .findings import Figure, Finding, Grid, Part
 from .headline import ShareEstimates, headline_tally
-from .spans import share_points
+from .spans import FLOAT, TEXT, WHOLE, schema_of, share_points
 
 Floats = NDArray[np.float64]
 
@@ -335,15 +335,17 @@ def _picture(estimates: ShareEstimates, protocol: Protocol) -> Figure:
     )
 
 
-_TURNS = pa.schema(
-    [("number", pa.int64())]
-    + [(name, pa.float64()) for name in ("age", "from_age", "to_age", "share")]
-    + [("sign", pa.string()), ("identified", pa.bool_()), ("label", pa.string())]
+_TURNS = schema_of(
+    number=WHOLE,
+    age=FLOAT,
+    from_age=FLOAT,
+    to_age=FLOAT,
+    share=FLOAT,
+    sign=TEXT,
+    identified=pa.bool_(),
+    label=TEXT,
 )
-_CROSSINGS = pa.schema(
-    [(name, pa.float64()) for name in ("threshold", "age", "low", "high")]
-    + [("label", pa.string()), ("headline", pa.bool_())]
-)
+_CROSSINGS = schema_of(threshold=FLOAT, age=FLOAT, low=FLOAT, high=FLOAT, label=TEXT, headline=pa.bool_())
 
 
 def _standardised(estimates: ShareEstimates, ages: Floats, mix: Floats) -> Floats:

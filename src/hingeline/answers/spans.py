@@ -30,24 +30,20 @@ COARSE_YEARS = 2
 RATE_CASES = 10
 """Cases that a drawn rate rests on at least: fewer make a band too wide to read."""
 
-BARS = pa.schema(
-    [
-        pa.field("age_from", pa.float64()),
-        pa.field("age_to", pa.float64()),
-        pa.field("type", pa.string()),
-        pa.field("n", pa.int64()),
-        pa.field("per_year", pa.float64()),
-    ]
+
+def schema_of(**kinds: pa.DataType) -> pa.Schema:
+    """Make a schema of named columns."""
+    fields: list[tuple[str, pa.DataType]] = list(kinds.items())
+    return pa.schema(fields)
+
+
+FLOAT, WHOLE, TEXT = pa.float64(), pa.int64(), pa.string()
+BARS = schema_of(age_from=FLOAT, age_to=FLOAT, type=TEXT, n=WHOLE, per_year=FLOAT)
+POINTS = schema_of(
+    age=FLOAT, age_from=FLOAT, age_to=FLOAT, share=FLOAT, low=FLOAT, high=FLOAT, n=WHOLE, direct=TEXT
 )
-POINTS = pa.schema(
-    [pa.field(name, pa.float64()) for name in ("age", "age_from", "age_to", "share", "low", "high")]
-    + [pa.field("n", pa.int64()), pa.field("direct", pa.string())]
-)
-RATES = pa.schema(
-    [pa.field(name, pa.float64()) for name in ("age_from", "age_to", "age")]
-    + [pa.field("type", pa.string()), pa.field("sex", pa.string())]
-    + [pa.field(name, pa.float64()) for name in ("rate", "low", "high")]
-    + [pa.field("n", pa.int64())]
+RATES = schema_of(
+    age_from=FLOAT, age_to=FLOAT, age=FLOAT, type=TEXT, sex=TEXT, rate=FLOAT, low=FLOAT, high=FLOAT, n=WHOLE
 )
 
 

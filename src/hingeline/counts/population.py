@@ -10,7 +10,6 @@ from pathlib import Path
 
 import numpy as np
 import pyarrow as pa
-import pyarrow.compute as pc
 import pyarrow.csv
 
 from ..errors import HingelineError
@@ -69,7 +68,8 @@ def read_population(path: Path) -> pa.Table:
 
 
 def _check(table: pa.Table, path: Path) -> None:
-    strange = sorted(set(table["sex"].to_pylist()) - set(SEXES))
+    sexes = [str(value) for value in table["sex"].to_pylist()]
+    strange = sorted(set(sexes) - set(SEXES))
     if strange or table.num_rows == 0:
         raise HingelineError(
             f"The population file holds the sex {strange[0]!r}"
@@ -80,8 +80,8 @@ def _check(table: pa.Table, path: Path) -> None:
         )
     if any(table[name].null_count for name in table.column_names):
         raise HingelineError("The population file has an empty cell", str(path), "Fill or remove that row.")
-    for sex in set(table["sex"].to_pylist()):
-        part = table.filter(pc.equal(table["sex"], sex))
+    for sex in sorted(set(sexes)):
+        part = table.filter(pa.array([value == sex for value in sexes]))
         low, high = part["age_from"].to_numpy(), part["age_to"].to_numpy()
         years = part["person_years"].to_numpy()
         if np.any(high <= low) or np.any(low[1:] < high[:-1]) or np.any(years < 0):

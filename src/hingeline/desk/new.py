@@ -36,6 +36,7 @@ apart_years = 2.0
 [resampling]
 replicates = 2000
 calibration = 499
+audited = 0.05
 
 [privacy]
 smallest_cell = 5          # fewest people at risk in anything that may leave

@@ -91,9 +91,7 @@ def draw_groins(groins: int, generator: np.random.Generator) -> dict[str, NDArra
     n = max(round(groins / GROINS_A_PATIENT), 1)
     age = np.round(_ages(n, generator) * DAYS_PER_YEAR) / DAYS_PER_YEAR
     hospital = _hospitals(age, generator)
-    male = generator.random(n) < np.interp(
-        age, (0, 1, 5, 12, 25, 60, 95), (0.84, 0.83, 0.8, 0.9, 0.94, 0.91, 0.8)
-    )
+    male = generator.random(n) < share_male(age)
     first = np.array([f"{h.since}-01-01" for h in HOSPITALS], dtype="datetime64[D]")[hospital]
     operated = first + (generator.random(n) * ((LAST_DAY - first).astype(int) + 1)).astype("timedelta64[D]")
     laparoscopic = generator.random(n) < _laparoscopic(hospital, operated)
@@ -128,6 +126,11 @@ def draw_groins(groins: int, generator: np.random.Generator) -> dict[str, NDArra
         "reason": reason,
         "laparoscopic": laparoscopic[patient],
     }
+
+
+def share_male(age_years: Floats) -> Floats:
+    """Share of boys and men among those operated."""
+    return np.interp(age_years, (0, 1, 5, 12, 25, 60, 95), (0.84, 0.83, 0.8, 0.9, 0.94, 0.91, 0.8))
 
 
 def operations_by_age(age_years: Floats) -> Floats:

@@ -1,6 +1,7 @@
 """Person-years of the invented catchment: nothing comes in, a small file of denominators goes out.
 
-Two regions with a pyramid like a northern country's; the hospitals do four fifths of their repairs.
+Two regions, by single years of age. The people are as many as make the rate of indirect repairs smooth over age, so
+that the truth about rates is known: where the share turns, it is the direct hernias that bend.
 """
 
 from __future__ import annotations
@@ -9,30 +10,51 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
+
+from hingeline.invented import patients
+
+Floats = NDArray[np.float64]
 
 YEARS: Final = (2005, 2023)
 COVERAGE: Final = 0.8
 
-REGIONS: Final = {"Northmere": 560_000, "Eastwold": 400_000}
-"""Invented regions and their people: about 170 repairs per 100,000 a year (Burcharth 2013)."""
+REGIONS: Final = {"Northmere": 0.58, "Eastwold": 0.42}
+"""Invented regions and their shares of the people."""
 
-_AGES = (0, 20, 40, 55, 65, 75, 85, 95, 100)
-_PYRAMID = (1.15, 1.2, 1.3, 1.35, 1.15, 0.85, 0.4, 0.06, 0.01)
-"""People a year of age, on a scale of its own."""
+GROINS: Final = 25_000
+"""Groins for which the people are many enough, whatever number is asked for: fewer groins are fewer repairs."""
 
-BAND: Final = 5
+OLDEST: Final = 95
+
+
+def indirect_rate(age_years: Floats, male: bool) -> Floats:
+    """Repairs of indirect hernias per person-year: a child's hump, a slow fall, a hump of the old; no bend."""
+    child = 420 * np.exp(-age_years / 4) + 80 * np.exp(-((age_years / 22) ** 2))
+    old = 110 * np.exp(-(((age_years - 72) / 14) ** 2))
+    rate: Floats = (60 + child + old) / 100_000
+    return rate if male else rate / 8
+
+
+def person_years(male: bool) -> Floats:
+    """Person-years of one sex by single year of age, all regions."""
+    middles = np.arange(OLDEST, dtype=np.float64) + 0.5
+    density = patients.operations_by_age(middles)
+    groins = GROINS * density / density.sum()
+    share = patients.share_male(middles)
+    direct = patients.shape().share(middles)
+    if not male:
+        odds = patients.WOMENS_ODDS * direct / (1 - direct)
+        share, direct = 1 - share, odds / (1 + odds)
+    years: Floats = groins * share * (1 - direct) / indirect_rate(middles, male) / COVERAGE
+    return years
 
 
 def write_population(path: Path) -> None:
-    """Write person-years by region, sex and five-year age band; ``age_to`` is the first age outside it."""
-    starts = np.arange(0, 100, BAND)
-    people = np.interp(starts + BAND / 2, _AGES, _PYRAMID)
-    # Women outlive men: more of them from 70 on.
-    men = np.interp(starts, (0, 50, 70, 95), (0.513, 0.505, 0.48, 0.27))
+    """Write person-years by region, sex and single year of age; ``age_to`` is the first age outside the row."""
     lines = ["region,sex,age_from,age_to,person_years"]
-    for region, inhabitants in REGIONS.items():
-        years = inhabitants * (YEARS[1] - YEARS[0] + 1) * people / people.sum()
-        for sex, share in (("male", men), ("female", 1 - men)):
-            for start, count in zip(starts.tolist(), np.round(years * share).tolist(), strict=True):
-                lines.append(f"{region},{sex},{start},{start + BAND},{int(count)}")
+    for region, part in REGIONS.items():
+        for sex in ("male", "female"):
+            for start, years in enumerate(np.round(part * person_years(sex == "male")).astype(int).tolist()):
+                lines.append(f"{region},{sex},{start},{start + 1},{years}")
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")

@@ -62,11 +62,15 @@ most = 3
 apart_years = 2.0
 
 [resampling]
+# few, so that the demo is quick; a study leaves these out and takes 2,000, 499 and 0.05
 replicates = {replicates}
-calibration = {replicates}
+calibration = 99
+audited = 0.01
 
 [privacy]
 smallest_cell = 5
+events_may_leave = true
+consent = "invented: the data officers of all six hospitals, on the day of the data cut-off"
 
 [population]
 file = "sources/population.csv"

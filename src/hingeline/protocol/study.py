@@ -86,6 +86,8 @@ class Resampling(_Part):
 
     replicates: int = Field(default=2000, ge=19, le=100_000)
     calibration: int = Field(default=499, ge=19, le=100_000)
+    audited: float = Field(default=0.05, ge=0, le=1)
+    """Share of the bootstrap's hinge fits whose maximum is proved."""
 
 
 class Privacy(_Part):
