@@ -28,7 +28,11 @@ def ran(tmp_path_factory):
     root = place / "small"
     write_study(root, seed=7, groins=4000)
     text = (root / "study.toml").read_text(encoding="utf-8")
-    text = text.replace("most = 3", "most = 1").replace("= 199", "= 19").replace("calibration = 99", "calibration = 19")
+    text = (
+        text.replace("most = 3", "most = 1")
+        .replace("= 199", "= 19")
+        .replace("calibration = 59", "calibration = 19")
+    )
     (root / "study.toml").write_text(text, encoding="utf-8")
     Study(root).run()
     yield root

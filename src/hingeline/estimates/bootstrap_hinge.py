@@ -40,7 +40,7 @@ Array = NDArray[np.float64]
 
 MISSED: Final = 1e-6
 """Log-likelihood by which a replicate may lie below the proved maximum and still count as having found it."""
-AUDIT_BOXES: Final = 600
+AUDIT_BOXES: Final = 3000
 """Sets of turns that an audit may examine (about 200 are usual): after that the replicate is undecided."""
 
 

@@ -282,7 +282,7 @@ class Ratio:
         if not y.any():
             return np.zeros(1)
         few = search(self.fewer.cells, y, n, self.fewer.turns)
-        many = search(self.richer.cells, y, n, self.richer.turns)
+        many = search(self.richer.cells, y, n, self.richer.turns, fewer=few)
         return np.array([2 * max(many.loglik - few.loglik, 0.0)])
 
 
@@ -299,10 +299,12 @@ class Selection:
         """Number of turns (1,)."""
         rng = np.random.default_rng([self.seed, 20, number])
         y_all, n_all = self.sample(rng)
-        values = []
+        values: list[float] = []
+        fewer: Found | None = None
         for design in self.designs:
             y, n, _ = without_information(design.cells, y_all, n_all)
-            loglik = search(design.cells, y, n, design.turns).loglik if y.any() else 0.0
+            fewer = search(design.cells, y, n, design.turns, fewer=fewer) if y.any() else None
+            loglik = fewer.loglik if fewer is not None else 0.0
             values.append(bic(loglik, self.patients, design.cells.n_groups, design.turns))
         return np.array([float(np.argmin(values))])
 

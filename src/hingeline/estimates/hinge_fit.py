@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import pyarrow as pa
 from numpy.typing import ArrayLike
-from scipy.stats import norm
+from scipy.special import ndtri
 
 from hingeline import wording
 from hingeline.estimates.hinge_certify import Certificate
@@ -251,5 +251,5 @@ def slope_limits(penalised: Floats, robust: Floats, groups: int, level: float) -
     sums = np.tril(np.ones((size, size)))
     slopes = sums @ penalised[groups:]
     errors = np.sqrt(np.maximum(np.diagonal(sums @ robust[groups:, groups:] @ sums.T), 0))
-    half = float(norm.ppf(0.5 + level / 2)) * errors
+    half = float(ndtri(0.5 + level / 2)) * errors
     return np.column_stack([slopes - half, slopes + half])

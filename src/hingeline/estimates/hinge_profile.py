@@ -14,12 +14,12 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import gammaincinv
 
 from hingeline.estimates.hinge_certify import fit_eta
 from hingeline.estimates.hinge_design import HingeDesign
 from hingeline.estimates.hinge_newton import without_information
-from hingeline.estimates.hinge_rows import DECADE, Cells, Floats, Ints
+from hingeline.estimates.hinge_rows import DECADE, MOST_TURNS, Cells, Floats, Ints
 from hingeline.estimates.hinge_search import (
     Found,
     best_sets,
@@ -39,6 +39,7 @@ OBVIOUS: Final = 30.0
 """A likelihood ratio for a turn above this is not compared with simulated ones. In 2,400 samples of a study of 20,000
 groins drawn with 0, 1 or 2 turns, the highest for one more was 20.5 (99th percentiles 12.4 to 14.4)."""
 WIDE: Final = 3.0
+MOST_STRETCHES: Final = 16
 
 
 @dataclass(frozen=True)
@@ -175,7 +176,9 @@ def stretches_of(
     low, high = cells.to_decades(np.array([cells.low_years, cells.high_years]))
     near = cells.knots[np.abs(cells.knots - tau[turn]) < WIDE / DECADE]
     near = near[:: max(1, near.size // 24)]
-    grid = with_knots(np.concatenate([cells.screen_knots, near]), np.array([low, high, tau[turn]]))
+    # with three turns a point of the profile is dear, so that away from the turn every other age must do
+    far = cells.screen_knots[:: 2 if tau.size == MOST_TURNS else 1]
+    grid = with_knots(np.concatenate([far, near]), np.array([low, high, tau[turn]]))
     floor = found.loglik - cutoff / 2
     values = profile_at(cells, y, n, tau, eta, turn, grid)
     values[np.argmin(np.abs(grid - tau[turn]))] = found.loglik
@@ -284,14 +287,14 @@ def spans(
 ) -> tuple[Span, ...]:
     """Interval and identification of every turn; ``total`` are the totals before hospitals were emptied."""
     cells, k = design.cells, found.tau.size
-    plain = float(chi2.ppf(level, 1))
+    plain = 2 * float(gammaincinv(0.5, level))  # of χ² with 1 degree of freedom
     cutoffs = np.full(k, plain)
     if calibration:
         shares = seen_shares(cells, fit_eta(cells, found), settled)
         task = AtTheTurn(design, found, shares, total, seed)
         ratios = run_tasks(task, calibration, workers=workers, progress=progress)
         cutoffs = np.array([quantile(ratios[:, j], level) for j in range(k)])
-    told = []
+    told: list[tuple[float, float, float]] = []
     for j in range(k):
         fewer = without_turn(cells, y, n, found, j)
         ratio = max(2 * (found.loglik - fewer.loglik), 0.0)
@@ -301,9 +304,34 @@ def spans(
             null = WithoutTheTurn(design, found, j, shares, total, seed)
             ratios = run_tasks(null, calibration, workers=workers, progress=progress)
             absent = quantile(ratios[:, 0], level)
-        if ratio > max(cutoffs[j], absent):
-            stretches = stretches_of(cells, y, n, found, j, float(cutoffs[j]))
-        else:
-            stretches = ((cells.low_years, cells.high_years),)
-        told.append(Span(stretches, float(cutoffs[j]), ratio, absent))
-    return tuple(told)
+        told.append((float(cutoffs[j]), ratio, absent))
+    sure = [j for j, (cutoff, ratio, absent) in enumerate(told) if ratio > max(cutoff, absent)]
+    everywhere: tuple[tuple[float, float], ...] = ((cells.low_years, cells.high_years),)
+    stretches = [everywhere] * k
+    if sure:
+        limits = run_tasks(Inversion(cells, y, n, found, tuple(sure), cutoffs), len(sure), workers=workers)
+        for j, row in zip(sure, limits, strict=True):
+            ends = row[np.isfinite(row)]
+            stretches[j] = tuple((float(a), float(b)) for a, b in zip(ends[::2], ends[1::2], strict=True))
+    return tuple(Span(stretches[j], *told[j]) for j in range(k))
+
+
+@dataclass(frozen=True)
+class Inversion:
+    """The stretches of each turn that is identified, as work for several cores."""
+
+    cells: Cells
+    y: Floats
+    n: Floats
+    found: Found
+    turns: tuple[int, ...]
+    cutoffs: Floats
+
+    def __call__(self, number: int) -> Floats:
+        """Limits in years, two a stretch, nan behind the last."""
+        turn = self.turns[number]
+        told = stretches_of(self.cells, self.y, self.n, self.found, turn, float(self.cutoffs[turn]))
+        limits = np.full(2 * MOST_STRETCHES, np.nan)
+        ends = np.array(told).ravel()[: limits.size]
+        limits[: ends.size] = ends
+        return limits

@@ -394,6 +394,7 @@ def search(
     low: Floats | None = None,
     high: Floats | None = None,
     also: Floats | None = None,
+    fewer: Found | None = None,
 ) -> Found:
     """Screen, polish and climb to the best turns inside their limits.
 
@@ -405,6 +406,8 @@ def search(
         Limits of each turn in decades; a turn with equal limits is held there.
     also : (C, k), optional
         Further candidates, such as the turns of the fit that a replicate was drawn from.
+    fewer : Found, optional
+        For three turns, the best fit with two, when it is known already.
     """
     if turns == 0:
         fit = fit_at(cells, y, n, np.zeros((1, 0)))
@@ -421,8 +424,9 @@ def search(
     knots = with_knots(knots, np.concatenate([held, low, high]))
     pull, gram = screen(cells, *working(cells, y, n, reference), knots)
     sets = best_sets(gains_of(pull, gram, knots, low, high, apart), knots, CANDIDATES, 1)
-    if turns == 3 and not held.size:
-        sets = np.concatenate([sets, _with_a_third(cells, y, n, knots, low, high)])
+    if turns == 3 and not held.size and (also is None or fewer is not None):
+        two = fewer if fewer is not None and fewer.tau.size == 2 else search(cells, y, n, 2)
+        sets = np.concatenate([sets, _with_a_third(cells, y, n, two, knots, low, high)])
     if also is not None:
         sets = np.concatenate([sets, also])
     sets = project(sets, low, high, apart)
@@ -451,9 +455,10 @@ def search(
     return Found(tau[best], final.theta[0], float(final.loglik[0]))
 
 
-def _with_a_third(cells: Cells, y: Floats, n: Floats, knots: Floats, low: Floats, high: Floats) -> Floats:
+def _with_a_third(
+    cells: Cells, y: Floats, n: Floats, two: Found, knots: Floats, low: Floats, high: Floats
+) -> Floats:
     """Sets of three screened about the best fit with two turns: triples of a coarse grid may miss what it shows."""
-    two = search(cells, y, n, 2)
     eta = two.theta[: cells.fixed.shape[1]] @ cells.fixed.T
     eta = eta + two.theta[cells.fixed.shape[1] :] @ hinges(cells, two.tau[None, :])[0]
     knots = with_knots(knots, two.tau)
