@@ -134,16 +134,17 @@ class _Hunt:
         if stop:
             self.ceiling, self.unsolved = max(self.ceiling, float(upper.max())), True
             return []
-        narrow = (part.high - part.low).max(axis=1) < NARROWEST
         if part.pressed >= 0:
-            narrow &= part.corner[:, 3] - part.corner[:, 2] < NARROWEST
+            narrow = (part.corner[:, [1, 3]] - part.corner[:, [0, 2]]).max(axis=1) < NARROWEST
+        else:
+            narrow = (part.high - part.low).max(axis=1) < NARROWEST
         # what is left of a box too narrow to halve: its bound stands
         self.ceiling = max(self.ceiling, float(upper[narrow].max(initial=-np.inf)))
         part = part.take(~narrow)
         if part.pressed >= 0:
             return [_halved_pair(self.cells, part)] if len(part) else []
-        tight = _single_gaps(self.cells, part) & _presses(self.cells, part).any(axis=1)
-        made = [_halved(self.cells, part.take(~tight)), *self._edges(part.take(tight))]
+        tight = _single_gaps(self.cells, part).all(axis=1) & _presses(self.cells, part).any(axis=1)
+        made = [_halved(self.cells, part.take(np.flatnonzero(~tight))), *self._edges(part.take(np.flatnonzero(tight)))]
         return [boxes for boxes in made if len(boxes)]
 
     def _above(self, part: Boxes, upper: Floats, reached: Floats) -> tuple[Boxes, Floats, Floats]:
@@ -253,8 +254,11 @@ def _halved(cells: Cells, boxes: Boxes) -> Boxes:
     mean, _ = boxes.means()
     slope = np.abs(boxes.theta[:, -SLOTS * k :] * boxes.active).reshape(count, k, SLOTS)
     spread = (slope * np.abs(boxes.age.reshape(count, k, SLOTS) - mean[:, :, None])).sum(2)
-    width = boxes.high - boxes.low
-    spread = np.where(width < NARROWEST, -1.0, spread)
+    # within a single gap the bound is exact already: to halve it would gain nothing
+    single = _single_gaps(cells, boxes)
+    single &= ~single.all(axis=1, keepdims=True)
+    width = np.where(single, -1.0, boxes.high - boxes.low)
+    spread = np.where(single | (width < NARROWEST), -1.0, spread)
     mixed = spread.max(1) > 1e-9
     turn = np.where(mixed, spread.argmax(1), width.argmax(1))
     rows = np.arange(count)
@@ -275,10 +279,10 @@ def _halved(cells: Cells, boxes: Boxes) -> Boxes:
 
 
 def _single_gaps(cells: Cells, boxes: Boxes) -> NDArray[np.bool_]:
-    """Whether no interval of a box has an age inside."""
+    """Whether each interval (B, k) has no age inside."""
     first = np.searchsorted(cells.knots, boxes.low + 1e-12, "right")
     last = np.searchsorted(cells.knots, boxes.high - 1e-12, "left")
-    return np.asarray((first >= last).all(axis=1))
+    return np.asarray(first >= last)
 
 
 def _presses(cells: Cells, boxes: Boxes) -> NDArray[np.bool_]:
@@ -319,20 +323,17 @@ def _boundary(cells: Cells, boxes: Boxes, pair: int, null: Floats) -> list[Boxes
 
 
 def _halved_pair(cells: Cells, boxes: Boxes) -> Boxes:
-    """Cut boxes with a pressed pair in two: its t or its share s, or another turn's interval, the widest."""
+    """Cut boxes with a pressed pair in two, along its t or its share s, the wider; other turns lie in single
+    gaps."""
     rows = np.arange(len(boxes))
-    s0, s1, width = boxes.corner[:, 2], boxes.corner[:, 3], boxes.corner[:, 4]
-    relative = (boxes.high - boxes.low) / width[:, None]
-    by_age = relative.max(axis=1) >= s1 - s0
-    turn = relative.argmax(axis=1)
+    t0, t1, s0, s1, width = boxes.corner.T
+    by_age = (t1 - t0) / width >= s1 - s0
     left, right = boxes.take(rows), boxes.take(rows)
-    middle = (boxes.low[rows, turn] + boxes.high[rows, turn]) / 2
-    left.high[rows, turn] = np.where(by_age, middle, left.high[rows, turn])
-    right.low[rows, turn] = np.where(by_age, middle, right.low[rows, turn])
-    half = (s0 + s1) / 2
+    middle, half = (t0 + t1) / 2, (s0 + s1) / 2
+    left.corner[:, 1], right.corner[:, 0] = np.where(by_age, middle, t1), np.where(by_age, middle, t0)
     left.corner[:, 3], right.corner[:, 2] = np.where(by_age, s1, half), np.where(by_age, s0, half)
     both = joined([left, right])
-    both.corner[:, 0], both.corner[:, 1] = both.low[:, both.pressed], both.high[:, both.pressed]
+    both.low[:, both.pressed], both.high[:, both.pressed] = both.corner[:, 0], both.corner[:, 1]
     # the corners have moved, so what the mixture was made of is no longer there
     both.active[:] = False
     both.theta[:, cells.fixed.shape[1] :] = 0.0

@@ -16,8 +16,10 @@ import numpy as np
 from hingeline.estimates.hinge_rows import Cells, Floats, add_up
 
 RIDGE: Final = 1e-10
-"""Added to the diagonal of a normal matrix, relative and absolute: it moves no maximum, only a singular
-step."""
+"""Added to the diagonal of a normal matrix, as a share of it: it moves no maximum, only a singular step."""
+
+FLOOR: Final = 1e-25
+"""Added where the diagonal is 0; far below the information that is left where a coefficient runs off."""
 
 FARTHEST: Final = 300.0
 """Linear predictors beyond this are the same as infinite."""
@@ -94,7 +96,7 @@ def solve(matrix: Floats, gradient: Floats) -> Floats:
     """Solve the (nearly) positive-definite systems; directions without information get no step."""
     size = matrix.shape[1]
     raised = matrix.reshape(-1, size * size).copy()
-    raised[:, :: size + 1] = raised[:, :: size + 1] * (1 + RIDGE) + RIDGE
+    raised[:, :: size + 1] = raised[:, :: size + 1] * (1 + RIDGE) + FLOOR
     step = np.linalg.solve(raised.reshape(matrix.shape), gradient[:, :, None])[:, :, 0]
     return step.astype(np.float64, copy=False)
 
