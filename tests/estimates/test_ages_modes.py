@@ -108,7 +108,7 @@ def test_the_frame_has_a_row_a_hump_or_trough_and_the_sentence_tells_them() -> N
     found = age_modes(age, np.ones(len(age)), groups=np.repeat("one", len(age)), highest=95)
     rows = found.to_frame().to_pylist()
     assert [row["kind"] for row in rows if row["group"] is None] == ["hump", "hump", "trough"]
-    assert str(found).startswith("Two humps, at ")
+    assert str(found).startswith("Two humps, in the first year of life and at ")
 
 
 @pytest.mark.parametrize(

@@ -70,7 +70,7 @@ def flow_part(
         ),
         _box(
             "headline",
-            wording.flow_headline(wording.who(protocol.counting.sex)),
+            wording.flow_headline(protocol.counting.occurrence, wording.who(protocol.counting.sex)),
             wording.count(data.rows.n_groins),
             3,
             of="cases",

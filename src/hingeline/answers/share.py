@@ -62,13 +62,20 @@ def share_part(
             patients=estimates.data.rows.n_patients,
             replicates=estimates.boot.replicates,
             audit=str(estimates.boot),
-            certificate=str(estimates.fit.certificate),
+            certificate=_proof(estimates),
             curve=str(estimates.curve),
             perfect=estimates.data.perfect,
         ),
         cannot=wording.share_cannot(rates=protocol.population is not None),
     )
     return part, (overall, *turns, *slopes, *crossings)
+
+
+def _proof(estimates: ShareEstimates) -> str:
+    proof = estimates.fit.certificate
+    if proof is None:
+        return wording.not_told()
+    return wording.certificate(proof.gap, proof.boxes, proof.method, proof.proven)
 
 
 def _pictures(estimates: ShareEstimates, tally: PatternTally, protocol: Protocol) -> Iterator[Figure]:

@@ -1,0 +1,219 @@
+"""Words on records: what was detected, what was set aside, where every groin went."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from .numbers import count, few
+
+_DELIMITERS = {";": "semicolons", ",": "commas", "\t": "tabs", "|": "vertical bars"}
+
+
+def detected_encoding(file: str, encoding: str, why: str) -> str:
+    """Say how a file's text is encoded, and why that was taken."""
+    return f"{file}: text in {encoding.removesuffix('-sig')}; {why}"
+
+
+def detected_delimiter(file: str, delimiter: str, held: int, expected: int) -> str:
+    """Say what parts the cells, and what speaks for it."""
+    name = _DELIMITERS.get(delimiter, repr(delimiter))
+    found = f"with them {count(held)} of {count(expected, 'mapped column')} are found"
+    return f"{file}: cells parted by {name}; {found if held else 'steadiest width'}"
+
+
+def detected_header(file: str, row: int) -> str:
+    """Say in which row the column names stand."""
+    return f"{file}: column names in row {count(row)}"
+
+
+def detected_decimal(file: str) -> str:
+    """Say that decimals are written with a comma."""
+    return f"{file}: decimal comma; numbers such as 3,4 stand in cells of their own"
+
+
+def detected_nul(file: str) -> str:
+    """Say that NUL characters were left out."""
+    return f"{file}: holds NUL characters, which were left out"
+
+
+def detected_sheet(file: str, sheet: str, held: int, expected: int) -> str:
+    """Say which sheet was taken and why."""
+    found = f"{count(held)} of {count(expected, 'mapped column')} are found there"
+    return f"{file}: sheet {sheet}; {found}, more than on any other"
+
+
+def detected_parquet(file: str) -> str:
+    """Say that a file is Parquet."""
+    return f"{file}: Parquet, by its first and last bytes"
+
+
+def detected_date_order(column: str, order: str, count_of: int) -> str:
+    """Say in which order dates stand, and how many of them could be read in no other."""
+    names = {"d": "day", "m": "month", "y": "year"}
+    order_words = ", ".join(names[letter] for letter in order)
+    return f"column {column}: dates as {order_words}; {count(count_of, 'date')} can be read in no other order"
+
+
+def detected_borrowed_order(column: str, order: str) -> str:
+    """Say that a column's dates are read as those of the other columns."""
+    names = {"d": "day", "m": "month", "y": "year"}
+    return (
+        f"column {column}: dates as {', '.join(names[letter] for letter in order)}, as in the other columns"
+    )
+
+
+def detected_decimal_ages(file: str) -> str:
+    """Say that whole numbers among decimal ages are not whole years."""
+    return f"{file}: ages are decimal, so a whole number among them is not the middle of a year"
+
+
+def records_read(hospital: str, rows: int, groins: int, cases: int, set_aside: int) -> str:
+    """Say what intake made of one hospital's files."""
+    return (
+        f"{hospital}: {count(rows, 'row')}, {count(groins, 'groin')}, of which "
+        f"{count(cases, 'case')} and {count(set_aside)} set aside"
+    )
+
+
+def accounting(read: int, cases: int, aside: int) -> str:
+    """Tell that every groin is accounted for."""
+    return (
+        f"{count(read, 'groin was', 'groins were')} read from the exports: {count(cases, 'case')} and "
+        f"{count(aside)} set aside, each with its reason."
+    )
+
+
+def invented_study(groins: int, hospitals: int, planted: int) -> str:
+    """Write what an invented study holds."""
+    return (
+        f"An invented study of {count(groins, 'groin')} at {count(hospitals, 'hospital')}, "
+        f"with {count(planted, 'planted error')}"
+    )
+
+
+def flow_heading() -> str:
+    """Head the part on records."""
+    return "Where every groin went"
+
+
+def flow_title() -> str:
+    """Title the flow diagram."""
+    return "From exports to the headline cases"
+
+
+def flow_rows() -> str:
+    """Label the first box of the flow."""
+    return "Rows in the exports"
+
+
+def flow_read() -> str:
+    """Label the groins read."""
+    return "Groins read"
+
+
+def flow_cases() -> str:
+    """Label the cases."""
+    return "Cases: groins operated once"
+
+
+def flow_aside(reasons: dict[str, int], most: int, least: int) -> str:
+    """Label what was set aside, the commonest reasons first."""
+    ordered = sorted(reasons.items(), key=lambda item: -item[1])
+    told = [f"{name} {few(n, least)}" for name, n in ordered[:most]]
+    rest = sum(n for _, n in ordered[most:])
+    if rest:
+        told.append(f"other reasons {few(rest, least)}")
+    return f"Set aside: {'; '.join(told)}" if told else "Set aside"
+
+
+def flow_outside(reasons: dict[str, int], least: int) -> str:
+    """Label the cases that the headline leaves out."""
+    return f"Outside the headline: {'; '.join(f'{name} {few(n, least)}' for name, n in reasons.items())}"
+
+
+def flow_headline(occurrence: str, people: str) -> str:
+    """Label the headline cases."""
+    return f"Headline: {occurrence} hernias of known type, {people}"
+
+
+def flow_alt(rows: int, read: int, aside: int, cases: int, headline: int) -> str:
+    """Describe the flow diagram for those who cannot see it."""
+    return (
+        f"Flow diagram. {count(rows, 'row')} in the exports hold {count(read, 'groin')}; {count(aside)} were set "
+        f"aside and {count(cases)} became cases, of which the headline rests on {count(headline)}."
+    )
+
+
+def flow_caption() -> str:
+    """Caption the flow diagram."""
+    return "Groins read = cases + set aside; each groin stands under the first reason that holds."
+
+
+def flow_method() -> str:
+    """Say how the records were counted."""
+    return (
+        "A case is one groin, operated once; a bilateral operation is two cases of one patient. Each count is "
+        "taken where it arises and the balance is checked at every run. What was set aside stands, row by row, "
+        "in a list that never leaves the hospital."
+    )
+
+
+def flow_grid_title() -> str:
+    """Title the table of records by hospital."""
+    return "Records by hospital"
+
+
+def flow_heads() -> tuple[str, ...]:
+    """Head the table of records by hospital."""
+    return ("Hospital", "Rows read", "Groins read", "Set aside", "Cases")
+
+
+def aside_grid_title() -> str:
+    """Title the table of reasons."""
+    return "Why groins were set aside"
+
+
+def aside_heads() -> tuple[str, ...]:
+    """Head the table of reasons."""
+    return ("Reason", "Groins")
+
+
+def aside_note() -> str:
+    """Note under the table of reasons."""
+    return "Each groin is counted once, under the first rule that it breaks."
+
+
+def check_report(
+    detected: dict[str, tuple[str, ...]], flow: Sequence[dict[str, Any]], counts: Sequence[dict[str, Any]]
+) -> str:
+    """Write what a check of the records found, hospital by hospital.
+
+    Parameters
+    ----------
+    detected : dict
+        Hospital → sentences on its files.
+    flow : sequence of dict
+        hospital, step, reason, rows, groins.
+    counts : sequence of dict
+        hospital, rule, severity, rows.
+    """
+    lines = []
+    for hospital, told in detected.items():
+        mine = [line for line in flow if line["hospital"] == hospital]
+        groins = {line["step"]: 0 for line in mine}
+        for line in mine:
+            groins[line["step"]] += line["groins"]
+        lines.append(hospital)
+        lines += [f"  {sentence}" for sentence in told]
+        read, cases = groins.get("groins read", 0), groins.get("cases", 0)
+        lines.append(
+            f"  {count(read, 'groin')} read = {count(cases, 'case')} + {count(groins.get('set aside', 0))} set aside"
+        )
+        lines += [
+            f"    {line['severity']:<10} {line['rule']:<36} {count(line['rows']):>6}"
+            for line in counts
+            if line["hospital"] == hospital
+        ]
+        lines.append("")
+    return "\n".join(lines).rstrip()

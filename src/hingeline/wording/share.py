@@ -1,0 +1,352 @@
+"""Words on the direct share by age: turns, crossings, slopes, and how they were computed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from .numbers import age, count, interval, listed, number, percent, share_limits, threshold_cell
+from .trade import who
+
+
+def headline_cases(direct: int, total: int, who: str, hospitals: int) -> str:
+    """Say what the headline rests on."""
+    return (
+        f"Among {count(total)} {who} from {count(hospitals, 'hospital')}, {count(direct)} "
+        f"({percent(direct / total)}) were direct."
+        if total
+        else f"There are no {who}."
+    )
+
+
+def turn(number_: int, sign: int, at: float, stretches: Sequence[tuple[float, float]], level: float) -> str:
+    """Write a turn with its interval: ``turns up at 14.6 years (95% CI 13.1–16.0)``."""
+    way = "up" if sign > 0 else "down"
+    spans = " or ".join(interval(low, high) for low, high in stretches) or "not known"
+    return f"turn {number_}, {way}: {age(at)} years ({level:.0%} CI {spans})"
+
+
+def first_turn_up(at: float, stretches: Sequence[tuple[float, float]], level: float) -> str:
+    """Say where the direct share first begins to grow faster."""
+    spans = " or ".join(interval(low, high) for low, high in stretches)
+    return f"The direct share begins to climb at {age(at)} years ({level:.0%} CI {spans})."
+
+
+def no_turn_up() -> str:
+    """Say that no upward turn was found."""
+    return "The records show no age at which the direct share begins to climb faster."
+
+
+def turn_not_identified(at: float) -> str:
+    """Say that an upward turn cannot be told from none."""
+    return (
+        f"An upward turn of the direct share fits best at {age(at)} years, but these records cannot tell it from "
+        "no turn: it is not identified."
+    )
+
+
+def climb(odds_per_year: float, points_per_year: float, since: float, until: float) -> str:
+    """Tell a slope on both scales: odds a year and points a year."""
+    rising = "multiply" if odds_per_year >= 1 else "shrink"
+    sign = "+" if points_per_year >= 0 else ""
+    return (
+        f"From {age(since)} to {age(until)} years the odds of a direct hernia {rising} by "
+        f"{number(odds_per_year, 2)} each year ({sign}{number(points_per_year)} points a year)."
+    )
+
+
+def further_turns(told: Sequence[str]) -> str:
+    """List the turns that follow the headline one."""
+    return f"Further along it turns {listed(told)}." if told else ""
+
+
+def further_turn(sign: int, at: float, stretches: Sequence[tuple[float, float]], identified: bool) -> str:
+    """Write one further turn: ``up at 40.1 (36.0–43.9)``."""
+    spans = " or ".join(interval(low, high) for low, high in stretches)
+    doubt = "" if identified else ", not identified"
+    return f"{'up' if sign > 0 else 'down'} at {age(at)} ({spans}{doubt})"
+
+
+def crossing_by_curve(at: float, low: float, high: float) -> str:
+    """Set the smooth curve's crossing beside the hinge's."""
+    if not math.isfinite(at):
+        return "The smooth curve, which assumes no bend, does not reach it."
+    return f"The smooth curve, which assumes no bend, puts that at {age(at)} years ({interval(low, high)})."
+
+
+def share_heading() -> str:
+    """Head the part on the direct share."""
+    return "The share of direct hernias by age"
+
+
+def overall_estimand() -> str:
+    """Say what the overall share is."""
+    return "share of direct hernias among the headline cases of all ages"
+
+
+def wilson_method() -> str:
+    """Name Wilson's limits."""
+    return "Wilson score limits (Wilson 1927; Newcombe 1998)"
+
+
+def turn_estimand(sign: int) -> str:
+    """Say what a turn is."""
+    return f"age at which the slope of the logit of the direct share turns {'up' if sign > 0 else 'down'}"
+
+
+def turn_method() -> str:
+    """Say how a turn and its interval were found."""
+    return (
+        "global maximum of the unpenalised profile likelihood with one intercept a hospital; likelihood-ratio "
+        "inversion with a cut-off calibrated by parametric bootstrap"
+    )
+
+
+def turn_label(
+    place: int, sign: int, at: float, stretches: Sequence[tuple[float, float]], identified: bool
+) -> str:
+    """Label a turn in a picture: ``Turn 1, up: 14.2 years (12.9–15.6)``."""
+    spans = " or ".join(interval(low, high) for low, high in stretches)
+    doubt = "" if identified else ", not identified"
+    return f"Turn {place}, {'up' if sign > 0 else 'down'}: {age(at)} years ({spans}){doubt}"
+
+
+def turn_cell(
+    place: int, sign: int, at: float, stretches: Sequence[tuple[float, float]], identified: bool
+) -> str:
+    """Write a turn in a table."""
+    return turn_label(place, sign, at, stretches, identified)
+
+
+def youngest(at: float) -> str:
+    """Name the start of the first stretch."""
+    return "from the youngest age"
+
+
+def turn_grid_title() -> str:
+    """Title the table of turns and slopes."""
+    return "Turns, and how fast the share grows after each"
+
+
+def turn_heads() -> tuple[str, ...]:
+    """Head the table of turns."""
+    return ("From", "Stretch (years)", "Odds multiply each year by", "Points a year")
+
+
+def turn_note() -> str:
+    """Note under the table of turns."""
+    return (
+        "Odds with 95% limits from redrawn patients, who move the turns too; "
+        "points a year in the middle of the stretch."
+    )
+
+
+def slope_estimand(low: float, high: float) -> str:
+    """Say what a slope is."""
+    return f"factor by which the odds of a direct hernia multiply each year, from {age(low)} to {age(high)} years"
+
+
+def slope_method() -> str:
+    """Say how a slope was estimated."""
+    return (
+        "log-F(1,1)-penalised logistic slope given the turns (Greenland & Mansournia 2015); percentile limits over "
+        "redrawn patients, turns included"
+    )
+
+
+def crossing_cell(at: float, low: float, high: float, highest: float) -> str:
+    """Write a crossing in a table."""
+    if at == math.inf:
+        told = f"not reached by {age(highest, 0)}"
+    elif at == -math.inf:
+        told = "already at the youngest age"
+    else:
+        told = age(at)
+    if low == high or math.isnan(low) or math.isnan(high):
+        return told
+    if math.isinf(high) and math.isinf(low):
+        return f"{told} (open on both sides)"
+    if math.isinf(high):
+        return f"{told} ({age(low)} or later)"
+    if math.isinf(low):
+        return f"{told} ({age(high)} or earlier)"
+    return f"{told} ({interval(low, high)})"
+
+
+def crossing_label(threshold: float, at: float, low: float, high: float, highest: float) -> str:
+    """Label a crossing in a picture: ``10% at 17.8 years (17.2–18.4)``."""
+    if not math.isfinite(at):
+        return f"{threshold_cell(threshold)} {crossing_cell(at, low, high, highest)}"
+    told = crossing_cell(at, low, high, highest)
+    return f"{threshold_cell(threshold)} at {told.replace(' (', ' years (', 1) if ' (' in told else told + ' years'}"
+
+
+def crossing_grid_title() -> str:
+    """Title the table of crossings."""
+    return "Ages at which the share first reaches a threshold"
+
+
+def crossing_heads() -> tuple[str, ...]:
+    """Head the table of crossings."""
+    return ("Threshold", "By the hinges (years)", "By the smooth curve (years)")
+
+
+def crossing_note() -> str:
+    """Note under the table of crossings."""
+    return (
+        "Share standardised to the mix of the hospitals with cases within 3 years of the crossing; 95% limits from "
+        "the same redrawn patients."
+    )
+
+
+def crossing_estimand(threshold: float) -> str:
+    """Say what a crossing is."""
+    return f"first age at which the standardised direct share reaches {threshold_cell(threshold)}"
+
+
+def crossing_method(by: str, limits: str) -> str:
+    """Say how a crossing was found."""
+    shape_ = "hinge fit" if by == "hinge" else "penalised B-spline on the logit, REML"
+    return f"{shape_}, standardised to a fixed hospital mix; {limits}"
+
+
+def number_grid_title() -> str:
+    """Title the table of the number of turns."""
+    return "How many turns"
+
+
+def number_heads() -> tuple[str, ...]:
+    """Head the table of the number of turns."""
+    return ("Turns", "Log-likelihood", "BIC", "p against one more", "Chosen in samples")
+
+
+def beside_title() -> str:
+    """Title the table of other ways to count."""
+    return "Beside the headline: other ways to count, all ages"
+
+
+def beside_heads() -> tuple[str, ...]:
+    """Head the table of other ways to count."""
+    return ("Cases", "Groins", "Direct share (95% CI)")
+
+
+def beside_headline() -> str:
+    """Name the headline's way of counting."""
+    return "headline"
+
+
+def beside_all_reasons() -> str:
+    """Name the count over all reasons."""
+    return "all reasons for operation"
+
+
+def beside_combined_out() -> str:
+    """Name the count without combined hernias."""
+    return "combined hernias left out"
+
+
+def beside_combined_other() -> str:
+    """Name the count with combined hernias on the other side."""
+    return "combined hernias counted the other way"
+
+
+def beside_note() -> str:
+    """Note under the table of other ways to count."""
+    return "Wilson limits. Girls and women have too few direct hernias to be given a turn by assumption."
+
+
+def share_cell(share: float, low: float, high: float) -> str:
+    """Write a share with limits in a table."""
+    return f"{percent(share)} ({share_limits(low, high)})"
+
+
+def share_title(sex: str) -> str:
+    """Title the picture of the direct share."""
+    return f"Direct share of primary groin hernias by age, {who(sex)}"
+
+
+def share_alt(n: int, turns: Sequence[str], crossings: Sequence[str]) -> str:
+    """Describe the picture of the direct share."""
+    told = f"Direct share by age among {count(n, 'groin')}: points seen, smooth curve with band, hinge fit."
+    if turns:
+        told += f" {'; '.join(turns)}."
+    return f"{told} Thresholds: {'; '.join(crossings)}."
+
+
+def share_caption(hospitals: int, level: float, replicates: int) -> str:
+    """Caption the picture of the direct share."""
+    return (
+        f"Squares: shares seen, sized by groins, with Wilson limits. Curve: penalised spline with pointwise and "
+        f"simultaneous {level:.0%} bands. Straight on the logit between turns: the hinge fit. Both standardised to one "
+        f"fixed mix of {count(hospitals, 'hospital')}; crossings' limits from "
+        f"{count(replicates, 'sample')} of patients."
+    )
+
+
+def share_hospitals_title() -> str:
+    """Title the small pictures of the share by hospital."""
+    return "Direct share in each hospital"
+
+
+def share_hospitals_alt(names: Sequence[str]) -> str:
+    """Describe the small pictures of the share by hospital."""
+    return (
+        f"Direct share by age with the shared hinge fit, one small picture for each of {listed(list(names))}."
+    )
+
+
+def share_hospitals_caption(least: int) -> str:
+    """Caption the small pictures of the share by hospital."""
+    return (
+        "One shape for all hospitals, each at its own level; a hospital that does not follow the line speaks "
+        f"against the shape. At least {least} people in each point."
+    )
+
+
+def share_sexes_title() -> str:
+    """Title the picture of the share by sex."""
+    return "Direct share in each sex"
+
+
+def share_sexes_alt() -> str:
+    """Describe the picture of the share by sex."""
+    return "Direct share by age, seen in boys and men and in girls and women, side by side."
+
+
+def share_sexes_caption(least: int) -> str:
+    """Caption the picture of the share by sex."""
+    return f"Shares seen with Wilson limits; no fit is drawn here. At least {least} people in each point."
+
+
+def share_method(
+    *, patients: int, replicates: int, audit: str, certificate: str, curve: str, perfect: bool
+) -> str:
+    """Say how the direct share was estimated."""
+    typing = (
+        "Recorded types are taken as right."
+        if perfect
+        else "Sensitivity and specificity of the recorded types enter the likelihood, as the protocol gives them."
+    )
+    return (
+        "logit of the direct share = one intercept a hospital + a slope that may change at each turn. Turns, their "
+        "intervals and their number come from the unpenalised profile likelihood, at its global maximum "
+        f"({certificate}); slopes and shares given the turns carry a log-F(1,1) penalty. BIC counts "
+        f"{count(patients, 'patient')} and every turn. Limits of crossings and slopes: {audit}. {curve}. {typing}"
+    )
+
+
+def share_cannot(rates: bool) -> tuple[str, ...]:
+    """List what the direct share cannot say."""
+    told = [
+        "A share among repairs is not a risk: it moves when indirect hernias become rarer as it does when direct ones "
+        "become commoner."
+    ]
+    if not rates:
+        told.append(
+            "Without population denominators it cannot be known whether direct hernias rise or indirect ones fall at a "
+            "turn."
+        )
+    told.append(
+        "Who was typed, and how, differs by age and hospital; a floor that was not looked at hides direct hernias."
+    )
+    return tuple(told)
