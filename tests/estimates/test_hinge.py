@@ -331,6 +331,7 @@ def test_the_choice_prints_and_tabulates_and_is_the_same_on_any_number_of_cores(
     two = choose_turns(age, y, n, workers=2, **options)
     assert repr(one.to_frame().to_pylist()) == repr(two.to_frame().to_pylist())
     assert one.fit.turns == two.fit.turns
-    assert seen[-1] == (18, 18)
+    assert [done for done, _ in seen] == sorted(done for done, _ in seen)
+    assert seen[-1][0] == seen[-1][1] > 0
     assert sum(one.frequencies) == pytest.approx(1)
     assert "turn" in str(one)

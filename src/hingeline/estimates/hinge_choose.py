@@ -126,7 +126,7 @@ def choose_turns(
     alpha : float
         Level of the test.
     progress : callable, optional
-        Told (done, of) over the test's and the frequencies' samples.
+        Told (done, of) over the samples of the test, of the frequencies and of the intervals' cut-offs.
 
     Raises
     ------
@@ -155,7 +155,10 @@ def choose_turns(
     designs = _designs(rows, apart_years, int(most))
 
     def fitted(
-        design: HingeDesign, with_intervals: bool, known: tuple[Found, Certificate] | None = None
+        design: HingeDesign,
+        with_intervals: bool,
+        known: tuple[Found, Certificate] | None = None,
+        progress: Progress | None = None,
     ) -> HingeFit:
         return fit_design(
             rows,
@@ -166,7 +169,7 @@ def choose_turns(
             calibration=calibration,
             seed=seed,
             workers=workers,
-            progress=progress if with_intervals else None,
+            progress=progress,
             known=known,
         )
 
@@ -176,7 +179,8 @@ def choose_turns(
     steps = len(designs) - 1
     ratios = [max(2 * (richer.loglik - fit.loglik), 0.0) for fit, richer in pairwise(fits)]
     simulated = sum(ratio < OBVIOUS for ratio in ratios) if replicates else 0
-    told = _stages(progress, simulated * replicates + samples)
+    inverted = calibration if intervals and chosen else 0
+    told = _stages(progress, simulated * replicates + samples + inverted)
     p_values = _tests(rows, fits, ratios, replicates, seed, workers, told)
     frequencies = np.full(len(designs), np.nan)
     if samples:
@@ -185,7 +189,7 @@ def choose_turns(
         frequencies = np.bincount(picked, minlength=len(designs)) / samples
     by_test = next((k for k in range(steps) if not p_values[k] <= alpha), steps)
     return TurnChoice(
-        fitted(designs[chosen], intervals, _proved(fits[chosen])),
+        fitted(designs[chosen], intervals, _proved(fits[chosen]), told()),
         tuple(range(len(designs))),
         tuple(fit.loglik for fit in fits),
         tuple(bics),
@@ -229,8 +233,8 @@ def _stages(progress: Progress | None, whole: int) -> Callable[[], Progress | No
 
         def tell(done: int, of: int) -> None:
             nonlocal past
-            past = before + done
-            progress(before + done, whole)
+            past = min(before + done, whole)
+            progress(past, whole)
 
         return tell
 
