@@ -10,7 +10,7 @@ from hingeline.desk.demo import make_demo
 from hingeline.desk.study import Study
 
 HERE = Path(__file__).resolve().parent
-WANTED = ("direct-share", "repairs-by-age", "flow")
+WANTED = ("direct-share", "repairs-by-age")
 
 
 def main() -> None:
@@ -20,7 +20,7 @@ def main() -> None:
         make_demo(root)
         run = Study(root).run().run
         for name in WANTED:
-            shutil.copy(run.path / "pictures" / f"{name}.svg", HERE / "pictures" / f"{name}.svg")
+            shutil.copy(run.path / "pictures" / f"{name}.png", HERE / "pictures" / f"{name}.png")
     print(f"wrote {', '.join(WANTED)} to docs/pictures")
 
 
