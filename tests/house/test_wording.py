@@ -69,6 +69,15 @@ def test_an_error_is_read_in_three_parts():
     ]
 
 
+def test_the_answer_in_a_terminal_tells_what_it_cannot_say_and_the_caution():
+    told = wording.answer_told(["The share turns."], ["Operated is not diseased."], 12.34, fresh=False)
+    assert told.startswith("Nothing has changed")
+    assert "– Operated is not diseased." in told
+    assert "12.3 seconds" in told
+    assert "not a medical device" in told
+    assert max(len(line) for line in told.splitlines()) <= 100
+
+
 @pytest.mark.parametrize(
     ("told", "with_all", "rates", "must"),
     [

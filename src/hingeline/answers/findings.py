@@ -185,6 +185,11 @@ class Answer:
                 return finding
         raise KeyError(id)
 
+    @property
+    def cannot(self) -> tuple[str, ...]:
+        """What the numbers of all parts cannot say, each once."""
+        return tuple(dict.fromkeys(told for part in self.parts for told in part.cannot))
+
     def to_json(self) -> str:
         """Return ``findings.json``: the promise that a re-run keeps to the digit."""
         body = {
@@ -192,6 +197,7 @@ class Answer:
             "title": self.title,
             "marks": self.marks,
             "sentences": list(self.sentences),
+            "cannot": list(self.cannot),
             "findings": [finding.to_json() for finding in self.findings],
         }
         return json.dumps(body, ensure_ascii=False, indent=1) + "\n"

@@ -315,7 +315,7 @@ def _picture(estimates: ShareEstimates, protocol: Protocol) -> Figure:
             ],
             [str(row["label"]) for row in crossings],
         ),
-        caption=wording.share_caption(len(data.rows.hospitals), fit.level, boot.replicates),
+        caption=wording.share_caption(fit.level, boot.replicates),
         frames={
             "points": points,
             "curve": pa.table(

@@ -47,6 +47,11 @@ class Run:
         return tuple(self.findings["sentences"])
 
     @property
+    def cannot(self) -> tuple[str, ...]:
+        """What the numbers cannot say."""
+        return tuple(self.findings["cannot"])
+
+    @property
     def report(self) -> Path:
         """The self-contained HTML report."""
         return self.path / "writing" / "report.html"

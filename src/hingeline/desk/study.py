@@ -7,6 +7,7 @@ steps and runs beside this module. What only a fresh run needs is loaded inside 
 from __future__ import annotations
 
 import json
+import time
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
@@ -81,16 +82,18 @@ class Outcome:
     fresh : bool
         False when nothing had changed and an earlier run stands.
     set_aside : pathlib.Path
+    seconds : float
+        From exports to report, installation and inventing not counted.
     """
 
     run: Run
     fresh: bool
     set_aside: Path
+    seconds: float
 
     def text(self) -> str:
-        """Return the answer in sentences."""
-        head = "" if self.fresh else "Nothing has changed since this run.\n\n"
-        return head + wording.paragraphs(self.run.sentences)
+        """Return the answer in sentences, what it cannot say, and how long it took."""
+        return wording.answer_told(self.run.sentences, self.run.cannot, self.seconds, self.fresh)
 
     def paths(self) -> dict[str, Path]:
         """Return what was written, by what it is."""
@@ -109,6 +112,7 @@ class Outcome:
             "run": self.run.id,
             "fresh": self.fresh,
             "sentences": list(self.run.sentences),
+            "cannot": list(self.run.cannot),
             "findings": self.run.findings["findings"],
             "paths": {what: str(path) for what, path in self.paths().items()},
         }
@@ -168,13 +172,14 @@ class Study:
                 raise not_writable(self.folder.root, error) from error
 
     def _run(self, progress: Progress) -> Outcome:
+        began = time.perf_counter()
         reads = read_all(self.folder, self.protocol, progress)
         made_from = self._made_from(reads)
         standing = run_made_from(self.folder, made_from)
         if standing is not None:
             stand(self.folder, standing)
             self.folder.note("nothing changed", run=standing.id)
-            return Outcome(standing, fresh=False, set_aside=self.folder.set_aside)
+            return Outcome(standing, False, self.folder.set_aside, time.perf_counter() - began)
         # what only a fresh run needs is loaded here, so that an unchanged study is told so at once
         from ..answers.leaving import leaving_tallies
         from ..writing import write_report
@@ -206,7 +211,7 @@ class Study:
         stand(self.folder, run)
         self.folder.note("run", run=id, cases=tally.n_groins, hospitals=len(reads))
         self.__dict__.pop("ages", None)
-        return Outcome(run, fresh=True, set_aside=set_aside)
+        return Outcome(run, True, set_aside, time.perf_counter() - began)
 
     def _made_from(self, reads: tuple[HospitalRead, ...]) -> str:
         population = self.protocol.population

@@ -126,6 +126,7 @@ from .records import (
     records_read,
 )
 from .report import (
+    answer_told,
     closer,
     closer_caption,
     counted_within,
@@ -133,7 +134,6 @@ from .report import (
     method_told,
     not_told,
     observed_key,
-    paragraphs,
     sex_heading,
     standing,
     type_counted,
@@ -212,6 +212,7 @@ __all__ = [
     "ages_listed",
     "ages_method",
     "all_hospitals",
+    "answer_told",
     "aside_grid_title",
     "aside_heads",
     "aside_note",
@@ -309,7 +310,6 @@ __all__ = [
     "overall_estimand",
     "p_cell",
     "p_value",
-    "paragraphs",
     "percent",
     "points_cell",
     "proportion",

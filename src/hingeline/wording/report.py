@@ -3,15 +3,27 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Sequence
 
-from .numbers import age_span, count, interval, number, percent, share_limits
+from .numbers import CAUTION, age_span, count, interval, number, percent, share_limits
 from .trade import type_word, who
 
+COLUMNS = 100
+"""Width of what a terminal shows."""
 
-def paragraphs(sentences: Sequence[str]) -> str:
-    """Set sentences under each other, as a terminal shows them."""
-    return "\n".join(sentences)
+
+def answer_told(sentences: Sequence[str], cannot: Sequence[str], seconds: float, fresh: bool) -> str:
+    """Set the answer for a terminal: sentences, what they cannot say, how long it took."""
+    parts = [] if fresh else ["Nothing has changed since this run."]
+    parts += [textwrap.fill(sentence, COLUMNS) for sentence in sentences]
+    bullets = [
+        textwrap.fill(told, COLUMNS, initial_indent="  – ", subsequent_indent="    ") for told in cannot
+    ]
+    parts.append("\n".join(["What these numbers cannot say:", *bullets]))
+    parts.append(textwrap.fill(CAUTION, COLUMNS))
+    parts.append(f"From exports to report: {number(seconds)} seconds.")
+    return "\n\n".join(parts)
 
 
 def estimate(value: float, low: float, high: float, unit: str) -> str:

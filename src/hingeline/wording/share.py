@@ -273,13 +273,13 @@ def share_alt(n: int, turns: Sequence[str], crossings: Sequence[str]) -> str:
     return f"{told} Thresholds: {'; '.join(crossings)}."
 
 
-def share_caption(hospitals: int, level: float, replicates: int) -> str:
+def share_caption(level: float, replicates: int) -> str:
     """Caption the picture of the direct share."""
     return (
         f"Squares: shares seen, sized by groins, with Wilson limits. Curve: penalised spline with pointwise and "
-        f"simultaneous {level:.0%} bands. Straight on the logit between turns: the hinge fit. Both standardised to one "
-        f"fixed mix of {count(hospitals, 'hospital')}; crossings' limits from "
-        f"{count(replicates, 'sample')} of patients."
+        f"simultaneous {level:.0%} bands. Straight on the logit between turns: the hinge fit. Both are standardised, at "
+        "each age, to the mix of the hospitals with cases within 3 years of it; each crossing to one fixed mix, its "
+        f"limits from {count(replicates, 'sample')} of patients."
     )
 
 
