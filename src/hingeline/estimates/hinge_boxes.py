@@ -19,10 +19,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import entr
 
-from hingeline.estimates.hinge_newton import FARTHEST, Batch, likelihood, normal_equations, solve
+from hingeline.estimates.hinge_newton import Batch, likelihood, normal_equations, solve
 from hingeline.estimates.hinge_rows import Cells, Floats, Ints
 
-TOLERANCE: Final = 5e-7
+TOLERANCE: Final = 9e-7
+FARTHEST: Final = 300.0
+"""Where a coefficient runs off, linear predictors are taken to lie within ±300 (a share of 1e-130)."""
 SLOTS: Final = 4
 """Bends a turn may be mixed of at once; a box whose mixture asks for more is halved."""
 MOST_ROUNDS: Final = 60

@@ -21,7 +21,7 @@ from hingeline.estimates.hinge_search import Found, climb, fit_at, limits_of
 
 CHUNK: Final = 48
 NARROWEST: Final = 1e-9
-MOST_BOXES: Final = 40_000
+MOST_BOXES: Final = 12_000
 FIRST_PIECES: Final = {1: 4, 2: 7, 3: 6}
 
 
@@ -144,7 +144,10 @@ class _Hunt:
         if part.pressed >= 0:
             return [_halved_pair(self.cells, part)] if len(part) else []
         tight = _single_gaps(self.cells, part).all(axis=1) & _presses(self.cells, part).any(axis=1)
-        made = [_halved(self.cells, part.take(np.flatnonzero(~tight))), *self._edges(part.take(np.flatnonzero(tight)))]
+        made = [
+            _halved(self.cells, part.take(np.flatnonzero(~tight))),
+            *self._edges(part.take(np.flatnonzero(tight))),
+        ]
         return [boxes for boxes in made if len(boxes)]
 
     def _above(self, part: Boxes, upper: Floats, reached: Floats) -> tuple[Boxes, Floats, Floats]:
