@@ -122,12 +122,12 @@ def fresh(low: Floats, high: Floats, sign: Floats, null: Floats) -> Boxes:
 
 
 def bound_boxes(
-    cells: Cells, y: Floats, n: Floats, boxes: Boxes, best: float | None, null: Batch
+    cells: Cells, y: Floats, n: Floats, boxes: Boxes, best: float, null: Batch, finish: bool = False
 ) -> tuple[Floats, Floats]:
     """Upper bound of each box, and the log-likelihood that its mixture reached.
 
-    Stops as soon as a box is known to lie below ``best`` or its mixture above it; without ``best``, when
-    nothing is left to gain. ``boxes`` keeps the mixtures.
+    Stops as soon as a box is known to lie below ``best`` or, unless it is to ``finish``, its mixture above
+    it. ``boxes`` keeps the mixtures.
     """
     count = boxes.low.shape[0]
     q = cells.fixed.shape[1]
@@ -151,7 +151,8 @@ def bound_boxes(
         loglik, score, info = likelihood(cells, y, n, eta)
     slot_sign = np.repeat(work.sign, SLOTS, axis=1)
     ready = np.full(count, np.inf)
-    for turn_of_loop in range(MOST_ROUNDS):
+    rounds = (3 if finish else 1) * MOST_ROUNDS
+    for turn_of_loop in range(rounds):
         worst, where = _violations(z, knots, beyond, score, work)
         violation = np.maximum(worst, 0).sum(1)
         add = (worst > 1e-9) & (ready < 0.3)[:, None]
@@ -168,11 +169,12 @@ def bound_boxes(
             bound = loglik + np.maximum(gain, 0) + STEEPEST * violation
         # a mixture that would need more bends than there are slots tells to halve the box
         done = (asked & ~given).any(axis=1) & (gain < 1e-2)
-        if best is None:
-            done |= (gain < 1e-10) & ~asked.any(axis=1)
+        done |= bound < best + TOLERANCE
+        if finish:
+            done |= (gain < 1e-12) & ~asked.any(axis=1)
         else:
-            done |= (bound < best + TOLERANCE) | ((loglik > best + TOLERANCE) & (gain < 0.05))
-        if turn_of_loop == MOST_ROUNDS - 1:
+            done |= (loglik > best + TOLERANCE) & (gain < 0.05)
+        if turn_of_loop == rounds - 1:
             done[:] = True
         if done.any():
             places = rows[done]

@@ -21,7 +21,8 @@ from hingeline.estimates.hinge_search import Found, climb, fit_at, limits_of
 
 CHUNK: Final = 48
 NARROWEST: Final = 1e-9
-MOST_BOXES: Final = 12_000
+WIDE_GAP: Final = 1e-3
+MOST_BOXES: Final = 6_000
 FIRST_PIECES: Final = {1: 4, 2: 7, 3: 6}
 
 
@@ -143,11 +144,9 @@ class _Hunt:
         part = part.take(~narrow)
         if part.pressed >= 0:
             return [_halved_pair(self.cells, part)] if len(part) else []
-        tight = _single_gaps(self.cells, part).all(axis=1) & _presses(self.cells, part).any(axis=1)
-        made = [
-            _halved(self.cells, part.take(np.flatnonzero(~tight))),
-            *self._edges(part.take(np.flatnonzero(tight))),
-        ]
+        tight = _single_gaps(self.cells, part).all(axis=1)
+        made = [_halved(self.cells, part.take(np.flatnonzero(~tight)))]
+        made += self._edges(part.take(np.flatnonzero(tight)))
         return [boxes for boxes in made if len(boxes)]
 
     def _above(self, part: Boxes, upper: Floats, reached: Floats) -> tuple[Boxes, Floats, Floats]:
@@ -160,15 +159,26 @@ class _Hunt:
         """Boxes of single gaps, solved to the end; where two turns press too close, their edges instead."""
         if not len(part):
             return []
-        upper, reached = bound_boxes(self.cells, self.y, self.n, part, None, self.null)
-        part, _, _ = self._above(part, upper, reached)
+        upper, reached = bound_boxes(
+            self.cells, self.y, self.n, part, self.best.loglik, self.null, finish=True
+        )
+        part, upper, reached = self._above(part, upper, reached)
         if not len(part):
             return []
         mean, whole = part.means()
         apart = self.cells.apart_years / DECADE
         close = (np.diff(mean, axis=1) < apart - NARROWEST) & (whole[:, 1:] > 0) & (whole[:, :-1] > 0)
         close &= _presses(self.cells, part)
-        made = [_halved(self.cells, part.take(np.flatnonzero(~close.any(axis=1))))]
+        # with its turns far enough apart the box is exact: its maximum is a fit, and its bound stands, unless
+        # where a
+        # coefficient runs off a smaller box may bring it lower
+        exact = ~close.any(axis=1)
+        wide = (part.high - part.low).max(axis=1) > WIDE_GAP
+        done = np.flatnonzero(exact & ~wide)
+        self.ceiling = max(self.ceiling, float(upper[done].max(initial=-np.inf)))
+        if exact.any():
+            self._climb_from(part.take(np.flatnonzero(exact)), reached[exact])
+        made = [_halved(self.cells, part.take(np.flatnonzero(exact & wide)))]
         for pair in range(close.shape[1]):
             first = close[:, pair] & ~close[:, :pair].any(axis=1)
             if first.any():
@@ -322,7 +332,17 @@ def _boundary(cells: Cells, boxes: Boxes, pair: int, null: Floats) -> list[Boxes
     nothing = np.zeros(len(low))
     pressed.corner = np.column_stack([low[:, pair], high[:, pair], nothing, nothing + 1, width])
     pressed.pair_sign = boxes.sign[:, pair : pair + 2].copy()
-    return [joined(made), pressed]
+    return [joined(made), _beside_pair(pressed)]
+
+
+def _beside_pair(boxes: Boxes) -> Boxes:
+    """Trim the other turns by their least distance from a pressed pair."""
+    place = boxes.pressed
+    boxes.high[:, :place] = np.minimum(boxes.high[:, :place], boxes.corner[:, 1, None] - boxes.apart)
+    boxes.low[:, place + 1 :] = np.maximum(
+        boxes.low[:, place + 1 :], boxes.corner[:, 0, None] + 2 * boxes.apart
+    )
+    return boxes.take(np.flatnonzero((boxes.high >= boxes.low - 1e-12).all(axis=1)))
 
 
 def _halved_pair(cells: Cells, boxes: Boxes) -> Boxes:
@@ -337,6 +357,7 @@ def _halved_pair(cells: Cells, boxes: Boxes) -> Boxes:
     left.corner[:, 3], right.corner[:, 2] = np.where(by_age, s1, half), np.where(by_age, s0, half)
     both = joined([left, right])
     both.low[:, both.pressed], both.high[:, both.pressed] = both.corner[:, 0], both.corner[:, 1]
+    both = _beside_pair(both)
     # the corners have moved, so what the mixture was made of is no longer there
     both.active[:] = False
     both.theta[:, cells.fixed.shape[1] :] = 0.0
