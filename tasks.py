@@ -63,7 +63,7 @@ def stamp_of(stamp: Path) -> str:
 
 def set_up(what: str) -> None:
     """Install a lock and the package itself, once for each state of the lock and of pyproject.toml."""
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036 — whatever Python is at hand runs this
         sys.exit(f"Hingeline needs Python 3.11 or newer; this is {sys.version.split()[0]}.")
     make_environment()
     # what is needed to test holds what is needed to run, at the same versions

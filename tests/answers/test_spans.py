@@ -115,3 +115,29 @@ def test_rates_rest_on_at_least_ten_cases_and_lose_no_person_year():
     assert told["rate"].to_pylist() == pytest.approx([12 / 3000 * 1e5, 42 / 3000 * 1e5])
     for row in told.to_pylist():
         assert row["low"] < row["rate"] < row["high"]
+
+
+def test_ages_in_whole_years_and_in_days_make_the_same_bars():
+    # a whole year stands at its middle, which is the second half-year bin
+    whole = [case(i, int((i % 20 + 0.5) * 365.25), "indirect", age_precision="year") for i in range(400)]
+    days = [case(i, int((i % 20) * 365.25) + i % 365, "indirect") for i in range(400)]
+    bars = [bars_by_type(tally_of(rows), ("indirect",), 5).to_pylist() for rows in (whole, days)]
+    assert [row["n"] for row in bars[0]] == [row["n"] for row in bars[1]] == [20] * 20
+
+
+def test_counting_by_whole_years_loses_nobody_and_moves_nobody_to_another_year():
+    rng = np.random.default_rng(5)
+    rows = [
+        case(int(p), int(a), "indirect")
+        for p, a in zip(rng.integers(0, 300, 500), rng.integers(0, 30000, 500))
+    ]
+    tally = tally_of(rows)
+    years = tally.whole_years()
+    assert years.n_groins == tally.n_groins
+    assert years.n_patients == tally.n_patients
+    counted = dict(zip(years.cells["age_bin"].to_pylist(), years.cells["n"].to_pylist(), strict=True))
+    by_hand: dict[int, int] = {}
+    for row in rows:
+        year = int(row["age_days"] / 365.25)
+        by_hand[year] = by_hand.get(year, 0) + 1
+    assert counted == by_hand

@@ -78,13 +78,35 @@ def test_the_answer_in_a_terminal_tells_what_it_cannot_say_and_the_caution():
     assert max(len(line) for line in told.splitlines()) <= 100
 
 
+HUMPS = [(0.4, 0.3, 0.6), (71.2, 70.0, 72.5)]
+TROUGHS = [(14.8, 13.0, 16.0)]
+
+
 @pytest.mark.parametrize(
-    ("told", "with_all", "rates", "must"),
+    ("with_all", "rates", "must"),
     [
-        ("Two humps, at 0.4 and 71.2 years, with a trough at 14.8", [], False, "pooling may have made them"),
-        ("Two humps, at 0.4 and 71.2 years, with a trough at 14.8", ["A", "B"], False, "cannot settle it"),
-        ("Two humps, at 0.4 and 71.2 years, with a trough at 14.8", ["A"], True, "A alone shows as many"),
+        ([], False, "pooling may have made them"),
+        ([], False, "cannot settle it"),
+        (["A"], True, "A shows as many humps on its own records"),
+        (["A", "B"], True, "A and B show as many humps on their own records"),
+        (["A", "B", "C"], True, "Every hospital shows"),
     ],
 )
-def test_two_humps_are_never_told_without_what_pooling_could_do(told, with_all, rates, must):
-    assert must in wording.two_humps(told, with_all, 6, rates)
+def test_two_humps_are_never_told_without_what_pooling_could_do(with_all, rates, must):
+    told = wording.two_humps(HUMPS, TROUGHS, with_all, 3, rates)
+    assert must in told
+    assert "in the first year of life" in told
+    assert "71.2 years (95% CI 70.0–72.5)" in told
+
+
+def test_a_p_value_at_the_floor_of_its_samples_says_so():
+    assert wording.p_cell(1 / 60, 59) == "≤ 0.017 (none of 59)"
+    assert wording.p_cell(0.2, 59) == "0.200"
+    assert wording.p_cell(None, 59) == "–"
+
+
+def test_where_patients_pass_between_hospitals_is_told():
+    told = wording.hand_over(15, 18, ["Brackwater Infirmary"])
+    assert "Between 15 and 18 years" in told
+    assert "Only Brackwater Infirmary takes patients through these ages." in told
+    assert "No hospital takes" in wording.hand_over(15, 18, [])

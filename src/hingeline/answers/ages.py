@@ -95,7 +95,14 @@ def ages_part(
         Whether there are denominators, so that another part tells rates.
     """
     modes = estimates.modes
-    sentence = wording.two_humps(str(modes), modes.groups_with_all_humps, len(modes.groups), rates)
+    whole = {h.name for h in protocol.hospitals if h.setting == "all ages"}
+    sentence = wording.two_humps(
+        [(hump.age, hump.low, hump.high) for hump in modes.humps],
+        [(trough.age, trough.low, trough.high) for trough in modes.troughs],
+        [name for name in modes.groups_with_all_humps if name in whole],
+        len(modes.groups),
+        rates,
+    )
     findings = tuple(_findings(estimates, protocol, sentence))
     part = Part(
         id="ages",

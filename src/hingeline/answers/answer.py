@@ -22,19 +22,20 @@ from .share import share_part
 Progress = Callable[[str, int, int], None]
 
 REFERENCES = (
-    "Clopper CJ, Pearson ES. Biometrika 1934;26:404–413.",
     "Davison AC, Hinkley DV. Bootstrap methods and their application. Cambridge 1997.",
     "Fay MP, Feuer EJ. Confidence intervals for directly standardized rates. Stat Med 1997;16:791–801.",
     "Feder PI. The log likelihood ratio in segmented regression. Ann Stat 1975;3:84–97.",
-    "Greenland S, Mansournia MA. Penalization, bias reduction and default priors in logistic and related models. "
-    "Stat Med 2015;34:3133–3143.",
+    "Greenland S, Mansournia MA. Penalization, bias reduction and default priors in logistic and related models. Stat Med 2015;34:3133–3143.",
     "Hartigan JA, Hartigan PM. The dip test of unimodality. Ann Stat 1985;13:70–84.",
     "Miserez M et al. The European Hernia Society groin hernia classification. Hernia 2007;11:113–116.",
     "Newcombe RG. Two-sided confidence intervals for the single proportion. Stat Med 1998;17:857–872.",
+    "Revision of the European Standard Population. Eurostat 2013.",
     "Ruppert D, Wand MP, Carroll RJ. Semiparametric regression. Cambridge 2003.",
+    "Schwarz G. Estimating the dimension of a model. Ann Stat 1978;6:461–464.",
+    "Silverman BW. Density estimation for statistics and data analysis. Chapman & Hall 1986.",
     "Silverman BW. Using kernel density estimates to investigate multimodality. J R Stat Soc B 1981;43:97–99.",
-    "Wood SN. Fast stable restricted maximum likelihood estimation of semiparametric generalized linear models. "
-    "J R Stat Soc B 2011;73:3–36.",
+    "Wilson EB. Probable inference, the law of succession, and statistical inference. J Am Stat Assoc 1927;22:209–212.",
+    "Wood SN. Fast stable restricted maximum likelihood estimation of semiparametric generalized linear models. J R Stat Soc B 2011;73:3–36.",
 )
 
 
@@ -99,8 +100,13 @@ def answer_study(
     return Answer(
         title=protocol.study.title,
         question=protocol.study.question,
-        dated=wording.dated(protocol.study.cutoff),
-        sentences=(overall.sentence, share.sentence, *(part.sentence for part in parts[1:])),
+        dated=wording.dated(protocol.study.cutoff, protocol.study.invented),
+        sentences=(
+            *((wording.invented(),) if protocol.study.invented else ()),
+            overall.sentence,
+            share.sentence,
+            *(part.sentence for part in parts[1:]),
+        ),
         findings=tuple(findings),
         parts=tuple(parts),
         references=REFERENCES,

@@ -7,6 +7,7 @@ read = cases + set aside, always.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 
 import pyarrow as pa
 
@@ -50,6 +51,7 @@ def flow_part(
     if read != cases + out or cases != tally.n_groins:
         raise AssertionError(f"groins are lost between intake and tally: {dict(steps)}, {tally.n_groins}")
     least = protocol.privacy.smallest_cell
+    aside = Counter(without_few(aside, least))
     outside = _outside(tally, data, protocol)
     boxes = [
         _box("rows", wording.flow_rows(), wording.count(rows["rows read"]), 0),
@@ -110,6 +112,18 @@ def flow_part(
     return part, (finding,)
 
 
+def without_few(reasons: Mapping[str, int], least: int) -> dict[str, int]:
+    """Put the smallest counts together until none is small, so that none can be had by subtraction."""
+    ordered = sorted(reasons.items(), key=lambda item: (-item[1], item[0]))
+    small = [item for item in ordered if 0 < item[1] < least]
+    kept = [item for item in ordered if not 0 < item[1] < least]
+    while small and sum(n for _, n in small) < least and kept:
+        small.append(kept.pop())
+    if len(small) < 2:
+        return dict(ordered)
+    return {**dict(kept), wording.other_reasons(): sum(n for _, n in small)}
+
+
 def _box(id: str, label: str, n: str, row: int, of: str = "", side: bool = False) -> dict[str, object]:
     return {"id": id, "label": label, "n": n, "row": row, "column": int(side), "side": side, "of": of}
 
@@ -129,7 +143,7 @@ def _outside(tally: PatternTally, data: HeadlineRows, protocol: Protocol) -> dic
             left[wording.type_word(cell["type"])] += cell["n"]
     if sum(left.values()) + data.rows.n_groins != tally.n_groins:
         raise AssertionError("cases are lost between the tally and the headline")
-    return dict(left.most_common())
+    return without_few(left, protocol.privacy.smallest_cell)
 
 
 def _by_hospital(flow: pa.Table, protocol: Protocol, least: int) -> Grid:

@@ -210,15 +210,15 @@ def rates_part(
             wording.rates_grid_title(),
             wording.rates_heads(),
             tuple(rows),
-            wording.rates_note(plan.standard),
+            wording.rates_note(plan.standard, "combined" in protocol.counting.direct),
             numeric=(2, 3, 4),
         ),
-        _bend_grid(bent),
+        _bend_grid(bent, protocol.counting.sex),
     )
     part = Part(
         id="rates",
         heading=wording.rates_heading(),
-        sentence=which_bends(bent, first),
+        sentence=which_bends(bent, first, plan.coverage),
         figures=(figure,),
         grids=grids,
         method=wording.rates_method(),
@@ -227,7 +227,7 @@ def rates_part(
     return part, tuple(findings)
 
 
-def which_bends(bent: RateBends, first_up: Turn | None) -> str:
+def which_bends(bent: RateBends, first_up: Turn | None, coverage: float) -> str:
     """Say which type's rate has a turn that could be the share's first upward turn: their intervals overlap."""
     if first_up is None:
         return wording.no_turn_up()
@@ -239,11 +239,12 @@ def which_bends(bent: RateBends, first_up: Turn | None) -> str:
             turn for turn in fit.turns if turn.identified and turn.sign == (1 if kind == "direct" else -1)
         ]
         near = [turn for turn in could if turn.interval[0] <= high and turn.interval[1] >= low]
-        told[kind] = min((turn.age for turn in near), key=lambda age: abs(age - first_up.age), default=None)
-    return wording.which_bends(first_up.age, told["direct"], told["indirect"])
+        nearest = min(near, key=lambda turn: abs(turn.age - first_up.age), default=None)
+        told[kind] = (nearest.age, *nearest.interval) if nearest else None
+    return wording.which_bends(first_up.age, told["direct"], told["indirect"], coverage)
 
 
-def _bend_grid(bent: RateBends) -> Grid:
+def _bend_grid(bent: RateBends, sex: str) -> Grid:
     rows = []
     for kind, fit in bent.fits.items():
         if not fit.turns:
@@ -252,4 +253,4 @@ def _bend_grid(bent: RateBends) -> Grid:
             rows.append(
                 (kind, wording.turn_cell(place, turn.sign, turn.age, turn.stretches, bool(turn.identified)))
             )
-    return Grid(wording.bends_title(), wording.bends_heads(), tuple(rows), wording.bends_note(bent.until))
+    return Grid(wording.bends_title(sex), wording.bends_heads(), tuple(rows), wording.bends_note(bent.until))

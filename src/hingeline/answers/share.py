@@ -60,15 +60,26 @@ def share_part(
         ),
         method=wording.share_method(
             patients=estimates.data.rows.n_patients,
-            replicates=estimates.boot.replicates,
+            simulated=protocol.resampling.calibration,
             audit=str(estimates.boot),
             certificate=_proof(estimates),
             curve=str(estimates.curve),
             perfect=estimates.data.perfect,
         ),
-        cannot=wording.share_cannot(rates=protocol.population is not None),
+        cannot=wording.share_cannot(protocol.population is not None, _handed_over(protocol)),
     )
     return part, (overall, *turns, *slopes, *crossings)
+
+
+def _handed_over(protocol: Protocol) -> str:
+    """Say where patients pass from children's to general hospitals; empty where they do not."""
+    stops = [h.takes_ages[1] for h in protocol.hospitals if h.setting == "children"]
+    starts = [h.takes_ages[0] for h in protocol.hospitals if h.setting == "general"]
+    if not stops or not starts:
+        return ""
+    young, old = min(*starts, *stops), max(*starts, *stops)
+    spanning = [h.name for h in protocol.hospitals if h.takes_ages[0] < young and h.takes_ages[1] > old]
+    return wording.hand_over(young, old, spanning)
 
 
 def _proof(estimates: ShareEstimates) -> str:
@@ -119,8 +130,11 @@ def _overall(estimates: ShareEstimates, protocol: Protocol) -> Finding:
         sentence=wording.headline_cases(
             rows.n_direct,
             rows.n_groins,
+            told.low,
+            told.high,
             wording.headline_who(protocol.counting.occurrence, protocol.counting.sex),
             len(rows.hospitals),
+            protocol.counting.direct,
         ),
     )
 
@@ -171,7 +185,7 @@ def _slope_findings(estimates: ShareEstimates, protocol: Protocol) -> tuple[Find
                 n=rows.n_groins,
                 events=rows.n_direct,
                 cells=_cells(protocol),
-                sentence=wording.climb(float(odds), float(points), *ends[place]),
+                sentence=wording.climb(float(odds), float(points), *ends[place], low, high),
                 level=estimates.boot.level,
                 seed=estimates.seed,
                 replicates=estimates.boot.replicates,
@@ -241,6 +255,7 @@ def _headline_sentences(
                 float(fit.odds_per_year[place]),
                 float(fit.points_per_year[place]),
                 *stretch_ends(estimates)[place],
+                *estimates.boot.interval("odds_per_year", place),
             )
         )
     headline = next(finding for finding in crossings if finding.headline)
@@ -306,7 +321,7 @@ def _picture(estimates: ShareEstimates, protocol: Protocol) -> Figure:
     return Figure(
         name="direct-share",
         kind="direct_share",
-        title=wording.share_title(counting.sex),
+        title=wording.share_title(counting.occurrence, counting.sex),
         alt=wording.share_alt(
             data.rows.n_groins,
             [
@@ -461,7 +476,7 @@ def _number_grid(estimates: ShareEstimates) -> Grid:
             str(line["turns"]),
             wording.number(line["loglik"]),
             wording.number(line["bic"]),
-            wording.p_cell(line["p_to_next"]),
+            wording.p_cell(line["p_to_next"], estimates.choice.replicates),
             wording.percent(line["frequency"], 0),
         )
         for line in table
@@ -491,7 +506,9 @@ def _beside_grid(tally: PatternTally, protocol: Protocol) -> Grid:
         without = tuple(kind for kind in counting.direct if kind != "combined")
         ways.append((wording.beside_combined_out(), head, without, known))
         other_way = without if "combined" in counting.direct else (*counting.direct, "combined")
-        ways.append((wording.beside_combined_other(), head, other_way, counting.among))
+        ways.append(
+            (wording.beside_combined_other("combined" in counting.direct), head, other_way, counting.among)
+        )
     rows = []
     for label, chosen, direct, among in ways:
         total = chosen.where(type=among).n_groins

@@ -67,7 +67,7 @@ class Stretches:
 
 def stretches(tally: PatternTally, direct: Sequence[str], least: int) -> Stretches:
     """Join ages to stretches that are wide enough to draw and hold enough people."""
-    table = leavable(tally.coarsen(("type",)), (), least, consent=True)
+    table = leavable(tally.coarsen(("type",)).whole_years(), (), least, consent=True)
     low = np.asarray(table["age_from"].to_numpy(), dtype=np.float64)
     seen = np.zeros(table.num_rows, dtype=np.int64)
     for kind in direct:

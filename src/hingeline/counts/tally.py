@@ -116,6 +116,16 @@ class PatternTally:
         self._check(by)
         return self._regrouped(tuple(by), np.ones(self.cells.num_rows, dtype=np.bool_))
 
+    def whole_years(self) -> PatternTally:
+        """Count by whole years of age: for pictures, where ages given in years and in days must look alike."""
+        edges = self.edges_years
+        cells = self.cells.set_column(
+            self.cells.column_names.index("age_bin"),
+            "age_bin",
+            pa.array(np.floor(edges[self.cells["age_bin"].to_numpy()] + 1e-9).astype(np.int16)),
+        )
+        return self._moved(cells, self.by, np.ones(cells.num_rows, dtype=np.bool_), 0)
+
     def margin(self, by: Sequence[str], *, patients: bool = False) -> pa.Table:
         """Add up over all other dimensions.
 
@@ -231,15 +241,19 @@ class PatternTally:
             )
 
     def _regrouped(self, by: tuple[str, ...], keep: NDArray[np.bool_]) -> PatternTally:
-        chosen = self.cells.filter(pa.array(keep))
-        cells, place = combine(chosen, (*by, "age_bin"))
+        return self._moved(self.cells, by, keep, self.half_years_to)
+
+    def _moved(
+        self, table: pa.Table, by: tuple[str, ...], keep: NDArray[np.bool_], half_years_to: int
+    ) -> PatternTally:
+        cells, place = combine(table.filter(pa.array(keep)), (*by, "age_bin"))
         moved = np.full(keep.size, -1, dtype=np.int64)
         moved[keep] = place
         pattern, cell, groins = self.long()
         inside = keep[cell]
         owner, there = spread(pattern[inside], moved[cell[inside]], groins[inside])
         merged = merge(owner, there, self.patients())
-        return tally_of(cells, merged, by, self.half_years_to, self.highest)
+        return tally_of(cells, merged, by, half_years_to, self.highest)
 
 
 def tally_of(

@@ -42,6 +42,7 @@ title = "From the child's hernia to the adult's: an invented study"
 question = "At what age does a groin hernia stop being the child's kind and become the adult's?"
 cutoff = {cutoff}
 seed = {seed}
+invented = true
 
 [counting]
 direct = ["direct", "combined"]

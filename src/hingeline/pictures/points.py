@@ -36,7 +36,7 @@ def share_ticks(points: list[Row], lines: list[Row], thresholds: list[float], ma
         if covered > 0.9 * groins:
             break
         seen.append(point["high"])
-    return ticks(min(max([*seen, 0.01]), 1.0), many, (1, 2, 2.5, 5))
+    return ticks(min(max([*seen, 0.01]), 1.0), many)
 
 
 @dataclass(frozen=True)

@@ -165,7 +165,14 @@ def _areas(pieces: list[Row], x: Spec, y: Spec, top: float) -> list[Spec]:
         layers.append(
             {
                 "data": values(steps),
-                "mark": {"type": "area", "interpolate": "step-after", "fill": colour(kind)},
+                "mark": {
+                    "type": "area",
+                    "interpolate": "step-after",
+                    "fill": colour(kind),
+                    # a pale seam tells neighbours apart in grey
+                    "stroke": colour("paper"),
+                    "strokeWidth": 0.8,
+                },
                 "encoding": {
                     "x": {"field": "age", **x},
                     "y": {"field": "from", **y},

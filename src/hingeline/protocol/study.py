@@ -40,6 +40,8 @@ class About(_Part):
     cutoff: date
     """Data cut-off: operations after it are in the future."""
     seed: int = Field(default=1, ge=0)
+    invented: bool = False
+    """Whether the records are made up, so that every page says so."""
 
 
 class Counting(_Part):

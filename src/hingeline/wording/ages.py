@@ -5,23 +5,48 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from .numbers import age, count, interval, listed, number
+from .numbers import CROSS_SECTION, OPERATED, age, count, interval, listed, number
 
 
-def two_humps(told: str, with_all: Sequence[str], hospitals: int, rates: bool) -> str:
-    """Tell the humps of the ages, and how far pooling alone could have made them."""
-    if not told.startswith(("Two", "Three", "Four", "Five")):
-        return f"{told}, in the ages at repair."
+def two_humps(
+    humps: Sequence[tuple[float, float, float]],
+    troughs: Sequence[tuple[float, float, float]],
+    with_all: Sequence[str],
+    hospitals: int,
+    rates: bool,
+) -> str:
+    """Tell the humps of the ages, and how far pooling alone could have made them.
+
+    Parameters
+    ----------
+    humps, troughs : sequence of (age, low, high)
+        In years; limits may be nan.
+    with_all : sequence of str
+        Hospitals that take all ages and show as many humps on their own records.
+    hospitals : int
+    rates : bool
+        Whether there are denominators.
+    """
+    places = [_place(*hump) for hump in humps]
+    if not places:
+        return "The ages at repair show no hump."
+    told = f"Repairs are commonest {places[0]}{''.join(f' and again {place}' for place in places[1:])}"
+    if len(places) == 1:
+        return f"{told}; there is one hump."
+    told += f", and fewest {listed([_place(*trough) for trough in troughs])}."
     if with_all:
-        within = (
-            f"{listed(list(with_all))} alone {'shows' if len(with_all) == 1 else 'show'} as many"
-            if len(with_all) < hospitals
-            else "every hospital alone shows as many"
+        every = len(with_all) == hospitals
+        names = "Every hospital" if every else listed(list(with_all))
+        shows = "shows" if every or len(with_all) == 1 else "show"
+        return (
+            f"{told} {names} {shows} as many humps on {'its' if shows == 'shows' else 'their'} own records."
         )
-    else:
-        within = "no hospital alone shows as many, so pooling may have made them"
-    by_rate = "" if rates else "; without population denominators the pooled counts cannot settle it"
-    return f"{told}, in the ages at repair; {within}{by_rate}."
+    settled = "" if rates else "; without population denominators the pooled counts cannot settle it"
+    return f"{told} No hospital alone shows as many humps, so pooling may have made them{settled}."
+
+
+def _place(at: float, low: float, high: float) -> str:
+    return "in the first year of life" if at < 1 else f"at {age(at)} years{_bracketed(low, high)}"
 
 
 def ages_heading() -> str:
@@ -42,8 +67,8 @@ def ages_method(dip_told: str, silverman_told: str, bandwidth: float) -> str:
 def ages_cannot(rates: bool) -> tuple[str, ...]:
     """List what the ages at repair cannot say."""
     told = [
-        "Operated is not diseased: these are ages at repair, not ages at which hernias arise.",
-        "A cross-section is not a life course: nobody here was followed from one hump to the other.",
+        OPERATED,
+        CROSS_SECTION,
     ]
     if not rates:
         told.append(
@@ -98,7 +123,7 @@ def repairs_caption(least: int) -> str:
 
 def hospitals_title() -> str:
     """Title the small pictures of repairs by hospital."""
-    return "The same in each hospital"
+    return "Groin hernia repairs by age and type, in each hospital"
 
 
 def hospitals_alt(names: Sequence[str]) -> str:

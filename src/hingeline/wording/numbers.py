@@ -6,6 +6,9 @@ import math
 from collections.abc import Sequence
 from datetime import date
 
+OPERATED = "Operated is not diseased: these are ages at repair, not ages at which hernias arise."
+CROSS_SECTION = "A cross-section is not a life course: nobody here was followed from one age to the next."
+
 CAUTION = (
     "For research and teaching; not a medical device; it does not advise on a patient; "
     "follow local guidance and the judgement of licensed clinicians."
@@ -95,10 +98,12 @@ def threshold_cell(threshold: float) -> str:
     return percent(threshold, 0 if abs(100 * threshold - round(100 * threshold)) < 1e-9 else 1)
 
 
-def p_cell(p: float | None) -> str:
-    """Write a p-value in a table."""
+def p_cell(p: float | None, samples: int = 0) -> str:
+    """Write a p-value in a table; one at the floor of its simulated samples says so."""
     if p is None or math.isnan(p):
         return "–"
+    if samples and p <= 1 / (samples + 1) + 1e-12:
+        return f"≤ {number(1 / (samples + 1), 3)} (none of {count(samples)})"
     return "< 0.001" if p < 0.001 else number(p, 3)
 
 
@@ -107,9 +112,9 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def dated(day: date) -> str:
+def dated(day: date, invented: bool = False) -> str:
     """Say until when the records go: ``records up to 30 June 2026``."""
-    return f"records up to {day.day} {MONTHS[day.month - 1]} {day.year}"
+    return f"{'invented ' if invented else ''}records up to {day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
 MONTHS = (

@@ -57,14 +57,17 @@ def rates_heads() -> tuple[str, ...]:
     return ("Who", "Type", "Cases", "Crude", "Standardised (95% CI)")
 
 
-def rates_note(standard: str) -> str:
+def rates_note(standard: str, with_combined: bool) -> str:
     """Note under the table of rates."""
-    return f"Standard: {standard_name(standard)}. Combined hernias count as the protocol says."
+    combined = (
+        "Combined hernias are counted as direct." if with_combined else "Combined hernias are left out."
+    )
+    return f"Standard: {standard_name(standard)}. {combined}"
 
 
-def bends_title() -> str:
+def bends_title(sex: str) -> str:
     """Title the table of the rates' turns."""
-    return "Turns of each type's log rate in the headline's sex"
+    return f"Turns of each type's log rate, {who(sex)}"
 
 
 def bends_heads() -> tuple[str, ...]:
@@ -75,7 +78,7 @@ def bends_heads() -> tuple[str, ...]:
 def bends_note(until: float) -> str:
     """Note under the table of the rates' turns."""
     return (
-        f"Ages up to {age(until, 0)} years, as many turns as the criterion (BIC) chooses; likelihood-ratio intervals "
+        f"Ages up to {age(until, 0)} years, since rates have humps of their own further on; as many turns as the criterion (BIC) chooses; likelihood-ratio intervals "
         "with the χ² cut-off, so a little too short."
     )
 
@@ -85,35 +88,49 @@ def no_turn() -> str:
     return "no turn"
 
 
-def which_bends(at: float, direct: float | None, indirect: float | None) -> str:
+def which_bends(
+    at: float,
+    direct: tuple[float, float, float] | None,
+    indirect: tuple[float, float, float] | None,
+    coverage: float,
+) -> str:
     """Say which type's rate bends where the share first turns up.
 
     Parameters
     ----------
     at : float
         Age of the share's turn.
-    direct : float or None
-        Age of an upward turn of the direct rate whose interval overlaps the share's.
-    indirect : float or None
-        Age of a downward turn of the indirect rate whose interval overlaps the share's.
+    direct : (age, low, high) or None
+        An upward turn of the direct rate whose interval overlaps the share's.
+    indirect : (age, low, high) or None
+        A downward turn of the indirect rate whose interval overlaps the share's.
+    coverage : float
+        Declared share of the catchment's repairs.
     """
     told = []
     if direct is not None:
-        told.append(f"the rate of direct repairs turns up at {age(direct)} years")
+        told.append(
+            f"the rate of direct repairs turns up at {age(direct[0])} years ({interval(*direct[1:])})"
+        )
     if indirect is not None:
-        told.append(f"the rate of indirect repairs turns down at {age(indirect)} years")
+        told.append(
+            f"the rate of indirect repairs turns down at {age(indirect[0])} years ({interval(*indirect[1:])})"
+        )
     if direct is not None and indirect is not None:
-        verdict = "both diseases may bend there"
+        verdict = "so the climb comes from both"
     elif direct is not None:
-        verdict = "it is the direct hernias that bend there"
+        verdict = "and that of indirect repairs has no turn that could make it, so the climb comes from more direct repairs"
     elif indirect is not None:
-        verdict = "it is the indirect hernias that bend there, not the direct ones"
+        verdict = "and that of direct repairs has no turn that could make it, so the climb comes from fewer indirect repairs"
     else:
         return (
-            f"Where the share first turns up ({age(at)} years), neither rate has a turn of its own that could make it: "
-            "it cannot be told which disease bends."
+            f"Near the share's first upward turn ({age(at)} years) neither rate has a turn of its own that could make it: "
+            "it cannot be told which of them bends."
         )
-    return f"Where the share first turns up ({age(at)} years), {listed(told)}: {verdict}."
+    return (
+        f"Near the share's first upward turn ({age(at)} years) {listed(told)}, {verdict}, provided that the declared "
+        f"coverage of {percent(coverage, 0)} holds at every age."
+    )
 
 
 def rates_method() -> str:

@@ -117,24 +117,34 @@ def flow_cases() -> str:
     return "Cases: groins operated once"
 
 
+def invented() -> str:
+    """Say that nothing here is real."""
+    return "Invented records: no hospital and no patient here is real."
+
+
+def other_reasons() -> str:
+    """Name several reasons of few groins each, told together."""
+    return "other reasons"
+
+
 def flow_aside(reasons: dict[str, int], most: int, least: int) -> str:
     """Label what was set aside, the commonest reasons first."""
     ordered = sorted(reasons.items(), key=lambda item: -item[1])
-    told = [f"{name} {few(n, least)}" for name, n in ordered[:most]]
+    told = [f"{name} ({few(n, least)})" for name, n in ordered[:most]]
     rest = sum(n for _, n in ordered[most:])
     if rest:
-        told.append(f"other reasons {few(rest, least)}")
+        told.append(f"other reasons ({few(rest, least)})")
     return f"Set aside: {'; '.join(told)}" if told else "Set aside"
 
 
 def flow_outside(reasons: dict[str, int], least: int) -> str:
     """Label the cases that the headline leaves out."""
-    return f"Outside the headline: {'; '.join(f'{name} {few(n, least)}' for name, n in reasons.items())}"
+    return f"Outside the headline: {'; '.join(f'{name} ({few(n, least)})' for name, n in reasons.items())}"
 
 
 def flow_headline(occurrence: str, people: str) -> str:
     """Label the headline cases."""
-    return f"Headline: {occurrence} hernias of known type, {people}"
+    return f"Headline: {occurrence} inguinal hernias of known type, {people}"
 
 
 def flow_alt(rows: int, read: int, aside: int, cases: int, headline: int) -> str:

@@ -5,18 +5,36 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from .numbers import age, count, interval, listed, number, percent, share_limits, threshold_cell
+from .numbers import (
+    CROSS_SECTION,
+    OPERATED,
+    age,
+    count,
+    interval,
+    listed,
+    number,
+    percent,
+    share_limits,
+    threshold_cell,
+)
 from .trade import who
 
 
-def headline_cases(direct: int, total: int, who: str, hospitals: int) -> str:
+def headline_cases(
+    direct: int, total: int, low: float, high: float, who: str, hospitals: int, kinds: Sequence[str]
+) -> str:
     """Say what the headline rests on."""
     return (
         f"Among {count(total)} {who} from {count(hospitals, 'hospital')}, {count(direct)} "
-        f"({percent(direct / total)}) were direct."
+        f"({percent(direct / total)}; 95% CI {share_limits(low, high)}) were {listed_or(kinds)}."
         if total
         else f"There are no {who}."
     )
+
+
+def listed_or(items: Sequence[str]) -> str:
+    """Join words of which one holds: ``direct or combined``."""
+    return f"{', '.join(items[:-1])} or {items[-1]}" if len(items) > 1 else "".join(items)
 
 
 def turn(number_: int, sign: int, at: float, stretches: Sequence[tuple[float, float]], level: float) -> str:
@@ -29,7 +47,7 @@ def turn(number_: int, sign: int, at: float, stretches: Sequence[tuple[float, fl
 def first_turn_up(at: float, stretches: Sequence[tuple[float, float]], level: float) -> str:
     """Say where the direct share first begins to grow faster."""
     spans = " or ".join(interval(low, high) for low, high in stretches)
-    return f"The direct share begins to climb at {age(at)} years ({level:.0%} CI {spans})."
+    return f"The direct share begins to climb faster at {age(at)} years ({level:.0%} CI {spans})."
 
 
 def no_turn_up() -> str:
@@ -45,26 +63,33 @@ def turn_not_identified(at: float) -> str:
     )
 
 
-def climb(odds_per_year: float, points_per_year: float, since: float, until: float) -> str:
-    """Tell a slope on both scales: odds a year and points a year."""
-    rising = "multiply" if odds_per_year >= 1 else "shrink"
+def climb(
+    odds_per_year: float,
+    points_per_year: float,
+    since: float,
+    until: float,
+    low: float = math.nan,
+    high: float = math.nan,
+) -> str:
+    """Tell a slope on both scales: odds a year, with limits where there are any, and points a year midway."""
     sign = "+" if points_per_year >= 0 else ""
+    limits = "" if math.isnan(low) or math.isnan(high) else f" ({interval(low, high, 2)})"
     return (
-        f"From {age(since)} to {age(until)} years the odds of a direct hernia {rising} by "
-        f"{number(odds_per_year, 2)} each year ({sign}{number(points_per_year)} points a year)."
+        f"From {age(since)} to {age(until)} years the odds of a direct hernia multiply by "
+        f"{number(odds_per_year, 2)}{limits} each year, {sign}{number(points_per_year)} points a year midway."
     )
 
 
 def further_turns(told: Sequence[str]) -> str:
     """List the turns that follow the headline one."""
-    return f"Further along it turns {listed(told)}." if told else ""
+    return f"It climbs {listed(told)}." if told else ""
 
 
 def further_turn(sign: int, at: float, stretches: Sequence[tuple[float, float]], identified: bool) -> str:
-    """Write one further turn: ``up at 40.1 (36.0–43.9)``."""
+    """Write one further turn: ``faster from 40.1 (36.0–43.9)``; a turn down is slower, and need not be a fall."""
     spans = " or ".join(interval(low, high) for low, high in stretches)
     doubt = "" if identified else ", not identified"
-    return f"{'up' if sign > 0 else 'down'} at {age(at)} ({spans}{doubt})"
+    return f"{'faster' if sign > 0 else 'more slowly'} from {age(at)} years ({spans}{doubt})"
 
 
 def crossing_by_curve(at: float, low: float, high: float) -> str:
@@ -105,10 +130,10 @@ def turn_method() -> str:
 def turn_label(
     place: int, sign: int, at: float, stretches: Sequence[tuple[float, float]], identified: bool
 ) -> str:
-    """Label a turn in a picture: ``Turn 1, up: 14.2 years (12.9–15.6)``."""
+    """Label a turn in a picture: ``Turn 1, faster from 14.2 years (12.9–15.6)``."""
     spans = " or ".join(interval(low, high) for low, high in stretches)
     doubt = "" if identified else ", not identified"
-    return f"Turn {place}, {'up' if sign > 0 else 'down'}: {age(at)} years ({spans}){doubt}"
+    return f"Turn {place}, {'faster' if sign > 0 else 'slower'} from {age(at)} years ({spans}){doubt}"
 
 
 def turn_cell(
@@ -245,14 +270,14 @@ def beside_combined_out() -> str:
     return "combined hernias left out"
 
 
-def beside_combined_other() -> str:
+def beside_combined_other(were_direct: bool) -> str:
     """Name the count with combined hernias on the other side."""
-    return "combined hernias counted the other way"
+    return "combined hernias counted as indirect" if were_direct else "combined hernias counted as direct"
 
 
 def beside_note() -> str:
     """Note under the table of other ways to count."""
-    return "Wilson limits. Girls and women have too few direct hernias to be given a turn by assumption."
+    return "Wilson limits. Girls and women have too few direct hernias to be given turns of their own."
 
 
 def share_cell(share: float, low: float, high: float) -> str:
@@ -260,9 +285,9 @@ def share_cell(share: float, low: float, high: float) -> str:
     return f"{percent(share)} ({share_limits(low, high)})"
 
 
-def share_title(sex: str) -> str:
+def share_title(occurrence: str, sex: str) -> str:
     """Title the picture of the direct share."""
-    return f"Direct share of primary groin hernias by age, {who(sex)}"
+    return f"Direct share of {occurrence} inguinal hernias by age, {who(sex)}"
 
 
 def share_alt(n: int, turns: Sequence[str], crossings: Sequence[str]) -> str:
@@ -277,8 +302,8 @@ def share_caption(level: float, replicates: int) -> str:
     """Caption the picture of the direct share."""
     return (
         f"Squares: shares seen, sized by groins, with Wilson limits. Curve: penalised spline with pointwise and "
-        f"simultaneous {level:.0%} bands. Straight on the logit between turns: the hinge fit. Both are standardised, at "
-        "each age, to the mix of the hospitals with cases within 3 years of it; each crossing to one fixed mix, its "
+        f"simultaneous {level:.0%} bands. Straight on the logit between turns: the hinge fit. Both are standardised, "
+        "at each age, to the mix of the hospitals with cases within 3 years of it; each crossing to one fixed mix, its "
         f"limits from {count(replicates, 'sample')} of patients."
     )
 
@@ -319,28 +344,61 @@ def share_sexes_caption(least: int) -> str:
 
 
 def share_method(
-    *, patients: int, replicates: int, audit: str, certificate: str, curve: str, perfect: bool
+    *,
+    patients: int,
+    simulated: int,
+    audit: str,
+    certificate: str,
+    curve: str,
+    perfect: bool,
 ) -> str:
     """Say how the direct share was estimated."""
     typing = (
-        "Recorded types are taken as right."
+        "Recorded types are taken as correct."
         if perfect
         else "Sensitivity and specificity of the recorded types enter the likelihood, as the protocol gives them."
     )
     return (
-        "logit of the direct share = one intercept a hospital + a slope that may change at each turn. Turns, their "
-        "intervals and their number come from the unpenalised profile likelihood, at its global maximum "
-        f"({certificate}); slopes and shares given the turns carry a log-F(1,1) penalty. BIC counts "
-        f"{count(patients, 'patient')} and every turn. Limits of crossings and slopes: {audit}. {curve}. {typing}"
+        "The logit of the direct share is a straight line of age with a level for each hospital and a slope that changes "
+        "at each turn. Turns, their intervals and their number come from the unpenalised profile likelihood at its global "
+        f"maximum ({certificate}); cut-offs of the intervals and tests of the number rest on {count(simulated)} simulated "
+        "studies each. Slopes and shares given the turns carry a log-F(1,1) penalty (Greenland & Mansournia 2015). The "
+        f"criterion (BIC; Schwarz 1978) counts {count(patients, 'patient')}, and each turn's age as a parameter. Limits of "
+        f"crossings and slopes: {audit}. {curve}. {typing}"
     )
 
 
-def share_cannot(rates: bool) -> tuple[str, ...]:
+def hand_over(young: float, old: float, spanning: Sequence[str]) -> str:
+    """Say that patients pass between hospitals at the ages where the share may seem to turn.
+
+    Parameters
+    ----------
+    young, old : float
+        Ages at which general hospitals begin to take patients, and children's hospitals stop.
+    spanning : sequence of str
+        Hospitals that take patients through all of these ages.
+    """
+    only = (
+        f"Only {listed(list(spanning))} {'takes' if len(spanning) == 1 else 'take'} patients through these ages."
+        if spanning
+        else "No hospital takes patients through these ages."
+    )
+    return (
+        f"Between {age(young, 0)} and {age(old, 0)} years patients pass from children's to general hospitals; another way of "
+        f"looking at the floor there would look like a climb. {only}"
+    )
+
+
+def share_cannot(rates: bool, handed_over: str) -> tuple[str, ...]:
     """List what the direct share cannot say."""
     told = [
         "A share among repairs is not a risk: it moves when indirect hernias become rarer as it does when direct ones "
-        "become commoner."
+        "become commoner.",
+        OPERATED,
+        CROSS_SECTION,
     ]
+    if handed_over:
+        told.append(handed_over)
     if not rates:
         told.append(
             "Without population denominators it cannot be known whether direct hernias rise or indirect ones fall at a "

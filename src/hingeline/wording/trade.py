@@ -30,7 +30,7 @@ def setting(name: str) -> str:
 
 def headline_who(occurrence: str, sex: str) -> str:
     """Name the headline's cases."""
-    return f"{occurrence} groin hernias of known type in {who(sex)}"
+    return f"{occurrence} inguinal hernias of known type in {who(sex)}"
 
 
 def standard_name(standard: str) -> str:

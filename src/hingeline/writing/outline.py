@@ -132,7 +132,7 @@ def outline(answer: Answer) -> Outline:
         When a figure is not of a known kind or lacks a column.
     """
     count = _Count()
-    sections = [_answer(answer), *(_part(part, answer.findings, count) for part in answer.parts)]
+    sections = [_answer(answer, count), *(_part(part, answer, count) for part in answer.parts)]
     if answer.findings:
         sections.append(_numbers(answer.findings, count))
     if answer.references:
@@ -157,9 +157,15 @@ class _Count:
     tables: int = 0
 
 
-def _answer(answer: Answer) -> Section:
+def _answer(answer: Answer, count: _Count) -> Section:
+    """Return the answer's sentences with the one picture that shows it: the first of the first part."""
     sentences = tuple(Sentence(text, True, _about(text, answer.findings)) for text in answer.sentences)
-    return Section("answer", "The answer", (*sentences, Note("caution", "", (wording.CAUTION,))))
+    shown = [picture for figure in _shown_first(answer) for picture in _pictures(figure, count)]
+    return Section("answer", "The answer", (*sentences, *shown, Note("caution", "", (wording.CAUTION,))))
+
+
+def _shown_first(answer: Answer) -> tuple[Figure, ...]:
+    return answer.parts[0].figures[:1] if answer.parts else ()
 
 
 def _about(text: str, findings: tuple[Finding, ...]) -> tuple[tuple[str, str], ...]:
@@ -170,13 +176,18 @@ def _row_id(finding: Finding) -> str:
     return f"number-{finding.id}"
 
 
-def _part(part: Part, findings: tuple[Finding, ...], count: _Count) -> Section:
-    """Return a section: the sentence, the pictures, the tables, how it was computed, what cannot be said."""
+def _part(part: Part, answer: Answer, count: _Count) -> Section:
+    """Return a section: the sentence, the pictures, the tables, how it was computed, what cannot be said.
+
+    What the answer has said or shown already does not stand here again.
+    """
     blocks: list[Block] = []
-    if part.sentence:
-        blocks.append(Sentence(part.sentence, about=_about(part.sentence, findings)))
+    if part.sentence and part.sentence not in answer.sentences:
+        blocks.append(Sentence(part.sentence, about=_about(part.sentence, answer.findings)))
+    first = _shown_first(answer)
     for figure in part.figures:
-        blocks += _pictures(figure, count)
+        if not any(figure is one for one in first):
+            blocks += _pictures(figure, count)
     blocks += [_table(grid, count) for grid in part.grids]
     if part.method:
         blocks.append(Note("method", "How it was computed", (part.method,)))
