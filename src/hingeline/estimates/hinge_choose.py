@@ -233,7 +233,7 @@ def _stages(progress: Progress | None, whole: int) -> Callable[[], Progress | No
 
         def tell(done: int, of: int) -> None:
             nonlocal past
-            past = min(before + done, whole)
+            past = min(max(past, before + done), whole)
             progress(past, whole)
 
         return tell
