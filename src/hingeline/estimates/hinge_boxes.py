@@ -164,7 +164,12 @@ def bound_boxes(
         gain = (gradient * step).sum(1)
         move = step[:, :q] @ cells.fixed.T + (step[:, None, q:] @ extra)[:, 0, :]
         if cells.exact:
-            bound = _dual_bound(cells, y, n, work, score, info, move, matrix[:, :q, :q], beyond)
+            # a box whose mixture is about to exceed the best fit cannot be dropped, so its bound can wait
+            bound = np.full(rows.size, np.inf)
+            may = np.flatnonzero(loglik + gain / 2 < best + TOLERANCE)
+            bound[may] = _dual_bound(
+                cells, y, n, work.take(may), score[may], info[may], move[may], matrix[may, :q, :q], beyond
+            )
         else:
             bound = loglik + np.maximum(gain, 0) + STEEPEST * violation
         # a mixture that would need more bends than there are slots tells to halve the box
@@ -177,6 +182,19 @@ def bound_boxes(
         if turn_of_loop == rounds - 1:
             done[:] = True
         if done.any():
+            late = np.flatnonzero(done & np.isinf(bound)) if cells.exact else rows[:0]
+            if late.size:
+                bound[late] = _dual_bound(
+                    cells,
+                    y,
+                    n,
+                    work.take(late),
+                    score[late],
+                    info[late],
+                    move[late],
+                    matrix[late, :q, :q],
+                    beyond,
+                )
             places = rows[done]
             upper[places] = bound[done]
             reached[places] = loglik[done]

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from hingeline.estimates.hinge_boxes import SLOTS, TOLERANCE, Boxes, bound_boxes, fresh, joined
 from hingeline.estimates.hinge_newton import Batch
-from hingeline.estimates.hinge_rows import DECADE, Cells, Floats
+from hingeline.estimates.hinge_rows import DECADE, Cells, Floats, occupied
 from hingeline.estimates.hinge_search import Found, climb, fit_at, limits_of
 
 CHUNK: Final = 48
@@ -80,6 +80,7 @@ def certify(
     Found, Certificate
         The fit (a better one when the proof came upon it) and what is proved of it.
     """
+    cells, y, n = occupied(cells, y, n)
     k = found.tau.size
     runs_off = bool(np.abs(found.theta).max(initial=0) > 200 or _extreme(cells, n, found))
     if k == 0:

@@ -45,13 +45,22 @@ def likelihood(cells: Cells, y: Floats, n: Floats, eta: Floats) -> tuple[Floats,
     if cells.family == "poisson":
         mean = n * np.exp(np.minimum(eta, FARTHEST))
         return eta @ y - mean.sum(-1), y - mean, mean
-    small = np.exp(-np.abs(eta))
-    inverse = 1 / (1 + small)
-    p = np.where(eta >= 0, inverse, small * inverse)
-    variance = small * inverse * inverse
+    # written in place: the arrays are large enough that fresh ones cost more than the arithmetic
+    odds = np.exp(np.minimum(eta, FARTHEST))
+    denominator = odds + 1.0
+    log_denominator = np.log(denominator)
+    np.divide(1.0, denominator, out=denominator)
+    odds *= denominator
+    denominator *= odds
     if cells.exact:
-        loglik = eta @ y - (np.maximum(eta, 0) + np.log1p(small)) @ n
-        return loglik, y - n * p, n * variance
+        loglik = eta @ y - log_denominator @ n
+        if eta.max(initial=0.0) > FARTHEST:
+            loglik -= np.maximum(eta - FARTHEST, 0.0) @ n
+        denominator *= n
+        odds *= n
+        np.subtract(y, odds, out=odds)
+        return loglik, odds, denominator
+    p, variance = odds, denominator
     return _with_typing_errors(cells, y, n, p, variance)
 
 

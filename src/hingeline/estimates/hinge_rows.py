@@ -7,7 +7,7 @@ cells.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final, Literal
 
 import numpy as np
@@ -305,6 +305,24 @@ def collapse(rows: Rows, apart_years: float, turns: int) -> tuple[Cells, Ints]:
         centre,
     )
     return cells, cell_of_row
+
+
+def occupied(cells: Cells, y: Floats, n: Floats) -> tuple[Cells, Floats, Floats]:
+    """The cells that hold any cases, with their counts: empty ones cost time and tell nothing."""
+    kept = n > 0
+    if kept.all():
+        return cells, y, n
+    fewer = replace(
+        cells,
+        age_years=cells.age_years[kept],
+        group=cells.group[kept],
+        false_direct=cells.false_direct[kept],
+        gain=cells.gain[kept],
+        fixed=cells.fixed[kept],
+        products=cells.products[kept],
+        decades=cells.decades[kept],
+    )
+    return fewer, y[kept], n[kept]
 
 
 def add_up(places: Ints, values: Floats, size: int) -> Floats:
