@@ -131,7 +131,7 @@ def test_intake_stops_at_identifiers_until_the_legend_drops_them(tmp_path):
     path = write_csv(tmp_path / "a.csv", [header, [*sound(), "Invented", "000"]])
     with pytest.raises(HingelineError, match="'Surname' and 'Telephone'") as refused:
         take(path)
-    assert "column G and H" in refused.value.where
+    assert "columns G and H" in refused.value.where
     assert "[drop]" in refused.value.todo
     dropped = take(path, legend('[drop]\ncolumns = ["surname", "Telephone", "Not there"]\n'))
     assert dropped.cases.num_rows == 1

@@ -46,7 +46,10 @@ def test_the_documented_form_of_two_sides_is_a_legend():
 
 
 WRONG = [
-    ("form =", "not valid TOML", 1),
+    ("form =", "something is missing or too much on this line", 1),
+    ('hospital = "A"\nform = "operations', "often a quotation mark", 2),
+    (PLAIN + "[fields]", "says again what already stands further up", 13),
+    (PLAIN + 'reason = { column = "x", codes = { N = "herna" } }', "Did you mean 'hernia'? Use one of", 13),
     ('hospital = "A"\nfrom = "operations"', "did you mean 'form'", 2),
     ('hospital = "A"\nform = "visits"', "form", 2),
     (PLAIN + 'tipe = { column = "x" }', "did you mean 'type'", 13),

@@ -299,3 +299,27 @@ def test_a_wrong_encoding_or_header_row_in_the_legend_is_told(tmp_path):
 def test_parquet_of_lists_is_refused(tmp_path):
     pq.write_table(pa.table({"a": [[1, 2], [3]]}), tmp_path / "a.parquet")
     assert "cannot be read" in _refused(tmp_path / "a.parquet").what
+
+
+@pytest.mark.parametrize("encoding", [None, "utf-8", "UTF8", "utf-8-sig", "cp1252"])
+def test_a_byte_order_mark_is_no_part_of_the_first_column_name_whatever_the_legend_says(tmp_path, encoding):
+    path = write_csv(tmp_path / "a.csv", [["Key", "Side"], ["1", "L"]], ";", "utf-8-sig")
+    source = open_source(path, FileOptions(encoding=encoding), columns=("Key", "Side"))
+    assert source.header == ("Key", "Side")
+
+
+def test_a_file_that_is_not_what_its_name_says_is_read_and_said(tmp_path):
+    book = write_xlsx(tmp_path / "a.xlsx", {"S": [["Key", "Side"], [1, "L"]]})
+    assert not any("by its content" in one for one in open_source(book, columns=("Key",)).detected)
+    sheet = book.rename(tmp_path / "lindesund.csv")
+    said = open_source(sheet, columns=("Key",)).detected
+    assert "lindesund.csv: a spreadsheet, by its content, not text" in said
+    text = write_csv(tmp_path / "b.xlsx", [["Key", "Side"], ["1", "L"]])
+    assert "b.xlsx: text, by its content, not a spreadsheet" in open_source(text, columns=("Key",)).detected
+
+
+def test_what_was_detected_is_said_in_a_surgeons_words(tmp_path):
+    path = write_csv(tmp_path / "a.csv", [["Key", "Side"], ["1", "L"]], ";", "utf-8-sig")
+    said = open_source(path, columns=("Key",)).detected
+    assert said[0] == "a.csv: text, UTF-8"
+    assert not any(word in " ".join(said) for word in ("byte", "mark"))

@@ -180,6 +180,6 @@ def _refuse_identifiers(source: Source, legend: Legend) -> None:
             f"Column {one.column!r} seems to identify people: {one.why}"
             if len(found) == 1
             else f"Columns {listed} seem to identify people; {one.column!r}, for one: {one.why}",
-            f"{source.where}, column {wording.listed([suspect.letter for suspect in found])}",
+            f"{source.where}, {'column' if len(found) == 1 else 'columns'} {wording.listed([suspect.letter for suspect in found])}",
             f"Remove from the file, or add to [drop] columns of {legend.path or 'the legend'}: {listed}",
         )

@@ -172,8 +172,13 @@ def legend_from_text(text: str, path: Path | None = None) -> Legend:
         found = re.search(r"line (\d+)", str(error))
         # At the end of the text the parser names no line.
         line = f", line {found.group(1) if found else len(text.splitlines())}"
+        twice = re.search(r"overwrite|twice|mutate", str(error))
         raise HingelineError(
-            f"The legend is not valid TOML: {error}", f"{path or 'legend'}{line}", "Correct that line"
+            "This line says again what already stands further up"
+            if twice
+            else "Something is missing or too much on this line, often a quotation mark, { or =",
+            f"{path or 'legend'}{line}",
+            "Keep one of the two" if twice else "Correct that line",
         ) from None
     for inner in ("path", "lines"):
         if inner in content:

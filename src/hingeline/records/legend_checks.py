@@ -111,9 +111,9 @@ def _check_meaning(legend: Legend, key: str, table: str, name: str, meaning: obj
         words = ", ".join(str(one).lower() if isinstance(one, bool) else repr(one) for one in allowed)
         near = difflib.get_close_matches(str(meaning), [str(one) for one in allowed], n=1)
         raise HingelineError(
-            f"{name} cannot be {meaning!r}" + (f"; did you mean {near[0]!r}?" if near else ""),
+            f"{name} cannot be {meaning!r}",
             legend.where(f"{key}.{part}"),
-            f"Use one of: {words}",
+            (f"Did you mean {near[0]!r}? " if near else "") + f"Use one of: {words}",
         )
 
 
@@ -185,7 +185,7 @@ def unknown_key(
     known = [one for one in known if one not in ("path", "lines")]
     near = difflib.get_close_matches(name, known, n=1)
     return HingelineError(
-        f"{name!r} is no {noun} of a legend" + (f"; did you mean {near[0]!r}?" if near else ""),
+        f"{name!r} is no {noun} of a legend",
         place_of(path, lines, key),
-        f"Use one of: {', '.join(known)}",
+        (f"Did you mean {near[0]!r}? " if near else "") + f"Use one of: {', '.join(known)}",
     )

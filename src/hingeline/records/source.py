@@ -8,7 +8,7 @@ why, and a fingerprint. Sources are opened read only and never changed.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -120,9 +120,11 @@ def open_source(
     options = options or FileOptions()
     start, end, fingerprint = _look(path, limits)
     kind = _kind(path, start, end)
+    named = _NAMED.get(path.suffix.lower(), kind)
+    unlike = () if kind == named else (wording.detected_kind(path.name, kind, named),)
     if kind == "parquet":
         layout, told = _read_parquet(path, limits, options.decimal or ".")
-        return _source(path, "", layout, options.decimal or ".", told, fingerprint)
+        return _source(path, "", layout, options.decimal or ".", (*unlike, *told), fingerprint)
     if kind == "xlsx":
         check_container(
             path,
@@ -135,9 +137,9 @@ def open_source(
         sheet = read_sheet(
             path, options, columns, decimal=decimal, max_rows=limits.rows, max_columns=limits.columns
         )
-        return _source(path, sheet.sheet, sheet.layout, decimal, sheet.detected, fingerprint)
+        return _source(path, sheet.sheet, sheet.layout, decimal, (*unlike, *sheet.detected), fingerprint)
     text = read_text(path, options, columns, max_rows=limits.rows, max_columns=limits.columns)
-    return _source(path, "", text.layout, text.decimal, text.detected, fingerprint)
+    return _source(path, "", text.layout, text.decimal, (*unlike, *text.detected), fingerprint)
 
 
 def _source(
@@ -192,6 +194,17 @@ def _look(path: Path, limits: Limits) -> tuple[bytes, bytes, str]:
             "Check the path and that the disk is there",
         ) from None
 
+
+_NAMED: Final[Mapping[str, str]] = {
+    ".csv": "text",
+    ".txt": "text",
+    ".tsv": "text",
+    ".xlsx": "xlsx",
+    ".xlsm": "xlsx",
+    ".xls": "xlsx",
+    ".parquet": "parquet",
+}
+"""What a file's name makes a reader expect."""
 
 _OLE: Final = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _WRONG: Final[tuple[tuple[bytes, str], ...]] = (

@@ -24,6 +24,9 @@ DELIMITERS: Final = (";", ",", "\t", "|", "^", "~")
 _SAMPLE: Final = 256 * 1024
 _PIECE: Final = 1 << 20
 _CONTROLS: Final = re.compile(r"[\x00-\x08\x0e-\x1f]")
+_MARK_READ: Final = re.compile("^(?:\ufeff|ï»¿)")
+"""A byte order mark that an encoding of the legend's choice left in the text; it is no part of a column's name."""
+
 _MOST_LINES: Final = 5000
 """Lines that one row may span; more is a quote that was never closed."""
 
@@ -82,11 +85,11 @@ def _detect_encoding(path: Path) -> tuple[str, str]:
         start = file.read(4096)
         for mark, name in _MARKS:
             if start.startswith(mark):
-                return name, "it begins with a byte order mark"
+                return name, ""
         if start[1::2].count(0) > len(start) // 4:
-            return "utf-16-le", "every other byte is empty"
+            return "utf-16-le", ""
         if start[::2].count(0) > len(start) // 4:
-            return "utf-16-be", "every other byte is empty"
+            return "utf-16-be", ""
         file.seek(0)
         decoder = codecs.getincrementaldecoder("utf-8")()
         undefined = False
@@ -104,15 +107,15 @@ def _detect_encoding(path: Path) -> tuple[str, str]:
             except UnicodeDecodeError:
                 fits = False
     if fits:
-        return "utf-8", "all its bytes fit"
+        return "utf-8", ""
     if undefined:
-        return "latin-1", "its bytes fit neither UTF-8 nor cp1252"
-    return "cp1252", "its bytes do not fit UTF-8"
+        return "latin-1", "since it fits neither UTF-8 nor cp1252"
+    return "cp1252", "since it does not fit UTF-8"
 
 
 def _sample(path: Path, encoding: str) -> str:
     with path.open(encoding=encoding, newline="") as file:
-        return file.read(_SAMPLE)
+        return _MARK_READ.sub("", file.read(_SAMPLE))
 
 
 def _not_text(where: str) -> HingelineError:
@@ -204,7 +207,9 @@ class _Reader:
             raise self._open_quote(row_number)
 
     def _kept(self) -> Iterator[str]:
-        for line in self._file:
+        for number, line in enumerate(self._file):
+            if number == 0:
+                line = _MARK_READ.sub("", line)
             if "\0" in line:
                 self.nul = True
                 line = line.replace("\0", "")

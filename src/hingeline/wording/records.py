@@ -8,18 +8,33 @@ from typing import Any
 from .numbers import count, few
 
 _DELIMITERS = {";": "semicolons", ",": "commas", "\t": "tabs", "|": "vertical bars"}
+_ENCODINGS = {
+    "utf-8": "UTF-8",
+    "utf-16": "UTF-16",
+    "utf-16-le": "UTF-16",
+    "utf-16-be": "UTF-16",
+    "latin-1": "Latin-1",
+    "cp1252": "Windows (cp1252)",
+}
 
 
 def detected_encoding(file: str, encoding: str, why: str) -> str:
-    """Say how a file's text is encoded, and why that was taken."""
-    return f"{file}: text in {encoding.removesuffix('-sig')}; {why}"
+    """Say how a file's text is encoded and, where it is no matter of course, why that was taken."""
+    name = _ENCODINGS.get(encoding.lower().replace("_", "-").removesuffix("-sig"), encoding)
+    return f"{file}: text, {name}{', ' if why else ''}{why}"
+
+
+def detected_kind(file: str, kind: str, named: str) -> str:
+    """Say that a file is not what its name says it is."""
+    kinds = {"xlsx": "a spreadsheet", "parquet": "a Parquet file", "text": "text"}
+    return f"{file}: {kinds[kind]}, by its content, not {kinds[named]}"
 
 
 def detected_delimiter(file: str, delimiter: str, held: int, expected: int) -> str:
     """Say what parts the cells, and what speaks for it."""
     name = _DELIMITERS.get(delimiter, repr(delimiter))
     found = f"with them {count(held)} of {count(expected, 'mapped column')} are found"
-    return f"{file}: cells parted by {name}; {found if held else 'steadiest width'}"
+    return f"{file}: cells parted by {name}; {found if held else 'so all rows are equally long'}"
 
 
 def detected_header(file: str, row: int) -> str:
@@ -34,7 +49,7 @@ def detected_decimal(file: str) -> str:
 
 def detected_nul(file: str) -> str:
     """Say that NUL characters were left out."""
-    return f"{file}: holds NUL characters, which were left out"
+    return f"{file}: holds empty characters (NUL), which were left out"
 
 
 def detected_sheet(file: str, sheet: str, held: int, expected: int) -> str:
@@ -45,7 +60,7 @@ def detected_sheet(file: str, sheet: str, held: int, expected: int) -> str:
 
 def detected_parquet(file: str) -> str:
     """Say that a file is Parquet."""
-    return f"{file}: Parquet, by its first and last bytes"
+    return f"{file}: Parquet file"
 
 
 def detected_date_order(column: str, order: str, count_of: int) -> str:
