@@ -120,17 +120,15 @@ def test_rates_rest_on_at_least_ten_cases_and_lose_no_person_year():
 def test_ages_in_whole_years_and_in_days_make_the_same_bars():
     # a whole year stands at its middle, which is the second half-year bin
     whole = [case(i, int((i % 20 + 0.5) * 365.25), "indirect", age_precision="year") for i in range(400)]
-    days = [case(i, int((i % 20) * 365.25) + i % 365, "indirect") for i in range(400)]
+    days = [case(i, int((i % 20) * 365.25) + 2 + i % 360, "indirect") for i in range(400)]
     bars = [bars_by_type(tally_of(rows), ("indirect",), 5).to_pylist() for rows in (whole, days)]
     assert [row["n"] for row in bars[0]] == [row["n"] for row in bars[1]] == [20] * 20
 
 
 def test_counting_by_whole_years_loses_nobody_and_moves_nobody_to_another_year():
     rng = np.random.default_rng(5)
-    rows = [
-        case(int(p), int(a), "indirect")
-        for p, a in zip(rng.integers(0, 300, 500), rng.integers(0, 30000, 500))
-    ]
+    drawn = zip(rng.integers(0, 300, 500).tolist(), rng.integers(0, 30000, 500).tolist(), strict=True)
+    rows = [case(patient, age, "indirect") for patient, age in drawn]
     tally = tally_of(rows)
     years = tally.whole_years()
     assert years.n_groins == tally.n_groins

@@ -45,8 +45,8 @@ class Finding:
         Coverage of the interval, 0.95 by default.
     method : str
         Estimator and how the interval was made, with its source.
-    n, events : int
-        Groins, and direct hernias among them, that the number rests on.
+    n, events : int, int or None
+        Groins, and direct hernias among them, that the number rests on; None where it does not count directs.
     cells : str
         The cells of the tally it came from, as the filter that selects them.
     status : str
@@ -66,7 +66,7 @@ class Finding:
     high: float
     method: str
     n: int
-    events: int
+    events: int | None
     cells: str
     sentence: str
     status: str = "told"

@@ -96,7 +96,7 @@ def flow_part(
         high=float("nan"),
         method="count",
         n=read,
-        events=cases,
+        events=None,
         cells="all",
         sentence=sentence,
     )

@@ -130,7 +130,10 @@ def window(turns: Sequence[Turn], oldest: float) -> float:
 def standardised(band: RateBand, protocol: Protocol, kind: str) -> StandardisedRate:
     """Standardise a type's rate to the protocol's standard population."""
     plan = _plan(protocol)
-    standard = STANDARDS[plan.standard]
+    # ages beyond the population's last band have neither cases nor weight
+    standard = {
+        first: weight for first, weight in STANDARDS[plan.standard].items() if first < band.age_to.max()
+    }
     firsts = [first for first in standard if first in set(band.age_from.astype(int).tolist())]
     place = np.searchsorted(np.array(firsts), band.age_from, side="right") - 1
     cases = np.bincount(place, band.cases[kind], minlength=len(firsts))
@@ -191,8 +194,17 @@ def rates_part(
                     high=told.high,
                     method=wording.rate_method(),
                     n=n,
-                    events=n,
-                    cells=wording.cells_of({"sex": (sex,), "type": (kind,)}),
+                    events=None,
+                    cells=wording.cells_of(
+                        {
+                            "sex": (sex,),
+                            "occurrence": (protocol.counting.occurrence,),
+                            "reason": protocol.counting.reasons,
+                            "type": protocol.counting.direct if kind == "direct" else (kind,),
+                            "operated_year": (f"{plan.years[0]}–{plan.years[1]}",),
+                            "age": (f"{band.age_from.min():g}–{band.age_to.max():g} years",),
+                        }
+                    ),
                     sentence=f"{wording.capital(wording.who(sex))}, {kind}: {told}.",
                 )
             )
@@ -231,17 +243,22 @@ def which_bends(bent: RateBends, first_up: Turn | None, coverage: float) -> str:
     """Say which type's rate has a turn that could be the share's first upward turn: their intervals overlap."""
     if first_up is None:
         return wording.no_turn_up()
-    low, high = first_up.interval
+    if not first_up.identified:
+        return wording.turn_not_identified(first_up.age)
     told = {}
     for kind, fit in bent.fits.items():
         # the share turns up when direct rates do, or when indirect rates turn down
         could = [
             turn for turn in fit.turns if turn.identified and turn.sign == (1 if kind == "direct" else -1)
         ]
-        near = [turn for turn in could if turn.interval[0] <= high and turn.interval[1] >= low]
+        near = [turn for turn in could if _overlap(turn, first_up)]
         nearest = min(near, key=lambda turn: abs(turn.age - first_up.age), default=None)
         told[kind] = (nearest.age, *nearest.interval) if nearest else None
     return wording.which_bends(first_up.age, told["direct"], told["indirect"], coverage)
+
+
+def _overlap(one: Turn, other: Turn) -> bool:
+    return any(a <= d and b >= c for a, b in one.stretches for c, d in other.stretches)
 
 
 def _bend_grid(bent: RateBends, sex: str) -> Grid:

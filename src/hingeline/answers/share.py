@@ -156,7 +156,9 @@ def _turn_findings(estimates: ShareEstimates, protocol: Protocol) -> tuple[Findi
                 n=rows.n_groins,
                 events=rows.n_direct,
                 cells=_cells(protocol),
-                sentence=wording.turn(place, turn.sign, turn.age, turn.stretches, fit.level),
+                sentence=wording.turn(
+                    place, turn.sign, turn.age, turn.stretches, fit.level, bool(turn.identified)
+                ),
                 status="told" if turn.identified else "not identified",
                 level=fit.level,
                 headline=turn is first,
@@ -243,8 +245,9 @@ def _headline_sentences(
     fit = estimates.fit
     told = []
     first = first_up(fit.turns)
+    bare = _without_directs(estimates)
     if first is None:
-        told.append(wording.no_turn_up())
+        told.append(wording.none_below(*bare) if bare else wording.no_turn_up())
     elif not first.identified:
         told.append(wording.turn_not_identified(first.age))
     else:
@@ -270,6 +273,19 @@ def _headline_sentences(
             )
         )
     return told
+
+
+def _without_directs(estimates: ShareEstimates) -> tuple[int, float] | None:
+    """How many groins lie below the youngest age with a direct hernia, and that age, when they are enough to tell."""
+    data = estimates.data
+    rows = data.rows
+    youngest = float(data.age_years[rows.direct > 0].min())
+    below = int((rows.total * rows.weights)[data.age_years < youngest].sum())
+    return (below, youngest) if below >= ENOUGH_BELOW else None
+
+
+ENOUGH_BELOW = 60
+"""Groins without a direct hernia whose upper limit for the share is about 5% (rule of three)."""
 
 
 def _picture(estimates: ShareEstimates, protocol: Protocol) -> Figure:
@@ -476,7 +492,9 @@ def _number_grid(estimates: ShareEstimates) -> Grid:
             str(line["turns"]),
             wording.number(line["loglik"]),
             wording.number(line["bic"]),
-            wording.p_cell(line["p_to_next"], estimates.choice.replicates),
+            wording.p_of_ratio(
+                line["ratio_to_next"], line["p_to_next"], estimates.choice.replicates, line["p_simulated"]
+            ),
             wording.percent(line["frequency"], 0),
         )
         for line in table

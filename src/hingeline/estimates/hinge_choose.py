@@ -21,7 +21,7 @@ from hingeline.errors import HingelineError
 from hingeline.estimates.hinge_certify import Certificate, fit_eta
 from hingeline.estimates.hinge_design import HingeDesign, design_of
 from hingeline.estimates.hinge_fit import HingeFit
-from hingeline.estimates.hinge_make import bic, count_patients, fit_design, found_of
+from hingeline.estimates.hinge_make import bic, count_patients, fit_design, found_of, likeness
 from hingeline.estimates.hinge_newton import without_information
 from hingeline.estimates.hinge_profile import OBVIOUS, draw, seen_shares
 from hingeline.estimates.hinge_rows import MOST_TURNS, Floats, Rows, check_rows, counts_by_cell
@@ -43,6 +43,8 @@ class TurnChoice:
     ratios, p_values : (K,) float
         Of k turns against k + 1 (nan for the last), by parametric bootstrap under k; no p-value is below
         1 / (replicates + 1), which is also given where the ratio is too high to need samples.
+    simulated : (K,) bool
+        Whether samples were drawn for the p-value.
     frequencies : (K,) float
         Share of bootstrap samples of patients in which the criterion chooses as many; nan without samples.
     by_bic, by_test : int
@@ -58,6 +60,7 @@ class TurnChoice:
     bics: tuple[float, ...]
     ratios: tuple[float, ...]
     p_values: tuple[float, ...]
+    simulated: tuple[bool, ...]
     frequencies: tuple[float, ...]
     by_bic: int
     by_test: int
@@ -79,6 +82,7 @@ class TurnChoice:
                 "bic_difference": [value - min(self.bics) for value in self.bics],
                 "ratio_to_next": self.ratios,
                 "p_to_next": self.p_values,
+                "p_simulated": self.simulated,
                 "frequency": self.frequencies,
                 "chosen": [k == self.by_bic for k in self.turns],
             }
@@ -178,10 +182,24 @@ def choose_turns(
     chosen = int(np.argmin(bics))
     steps = len(designs) - 1
     ratios = [max(2 * (richer.loglik - fit.loglik), 0.0) for fit, richer in pairwise(fits)]
-    simulated = sum(ratio < OBVIOUS for ratio in ratios) if replicates else 0
+    # groins of one patient are alike, which makes ratios too high (see `hinge_make.likeness`)
+    alike = [
+        float(likeness(rows, fit.covariance, fit.robust_covariance, fit.design.turns).max())
+        for fit in fits[1:]
+    ]
+    drawn = [bool(replicates) and ratio < OBVIOUS * more for ratio, more in zip(ratios, alike, strict=True)]
     inverted = calibration if intervals and chosen else 0
-    told = _stages(progress, simulated * replicates + samples + inverted)
-    p_values = _tests(rows, fits, ratios, replicates, seed, workers, told)
+    told = _stages(progress, sum(drawn) * replicates + samples + inverted)
+    p_values = _tests(
+        rows,
+        fits,
+        [r / more for r, more in zip(ratios, alike, strict=True)],
+        drawn,
+        replicates,
+        seed,
+        workers,
+        told,
+    )
     frequencies = np.full(len(designs), np.nan)
     if samples:
         task = Selection(tuple(designs), rows, count_patients(rows), seed)
@@ -195,6 +213,7 @@ def choose_turns(
         tuple(bics),
         (*ratios, float("nan")),
         tuple(p_values),
+        (*drawn, False),
         tuple(float(f) for f in frequencies),
         chosen,
         by_test if replicates else chosen,
@@ -245,6 +264,7 @@ def _tests(
     rows: Rows,
     fits: list[HingeFit],
     ratios: list[float],
+    simulated: list[bool],
     replicates: int,
     seed: int,
     workers: int | None,
@@ -252,12 +272,12 @@ def _tests(
 ) -> list[float]:
     """Bootstrap p-value of k against k + 1 for every k; the last has none.
 
-    A ratio above `OBVIOUS` is taken to exceed all samples without drawing them.
+    The ratios are those over patients; one above `OBVIOUS` is taken to exceed all samples without drawing them.
     """
     p_values = []
-    for (fit, richer), ratio in zip(pairwise(fits), ratios, strict=True):
+    for (fit, richer), ratio, draws in zip(pairwise(fits), ratios, simulated, strict=True):
         p = 1 / (replicates + 1) if replicates else float("nan")
-        if replicates and ratio < OBVIOUS:
+        if draws:
             y, n = counts_by_cell(rows, fit.design.cell_of_row, fit.design.n_cells)
             _, _, settled = without_information(fit.design.cells, y, n)
             shares = seen_shares(fit.design.cells, fit_eta(fit.design.cells, found_of(fit)), settled)

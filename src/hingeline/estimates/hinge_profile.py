@@ -281,29 +281,33 @@ def spans(
     *,
     level: float,
     calibration: int,
+    alike: Floats,
     seed: int,
     workers: int | None,
     progress: Progress | None,
 ) -> tuple[Span, ...]:
-    """Interval and identification of every turn; ``total`` are the totals before hospitals were emptied."""
+    """Interval and identification of every turn; ``total`` are the totals before hospitals were emptied.
+
+    ``alike`` (k,) raises the cut-offs for groins of one patient that are alike (see `hinge_make.likeness`).
+    """
     cells, k = design.cells, found.tau.size
     plain = 2 * float(gammaincinv(0.5, level))  # of χ² with 1 degree of freedom
-    cutoffs = np.full(k, plain)
+    cutoffs = plain * alike
     if calibration:
         shares = seen_shares(cells, fit_eta(cells, found), settled)
         task = AtTheTurn(design, found, shares, total, seed)
         ratios = run_tasks(task, calibration, workers=workers, progress=progress)
-        cutoffs = np.array([quantile(ratios[:, j], level) for j in range(k)])
+        cutoffs = alike * np.array([quantile(ratios[:, j], level) for j in range(k)])
     told: list[tuple[float, float, float]] = []
     for j in range(k):
         fewer = without_turn(cells, y, n, found, j)
         ratio = max(2 * (found.loglik - fewer.loglik), 0.0)
         absent = 0.0
-        if calibration and cutoffs[j] < ratio < OBVIOUS:
+        if calibration and cutoffs[j] < ratio < OBVIOUS * alike[j]:
             shares = seen_shares(cells, fit_eta(cells, fewer), settled)
             null = WithoutTheTurn(design, found, j, shares, total, seed)
             ratios = run_tasks(null, calibration, workers=workers, progress=progress)
-            absent = quantile(ratios[:, 0], level)
+            absent = float(alike[j]) * quantile(ratios[:, 0], level)
         told.append((float(cutoffs[j]), ratio, absent))
     sure = [j for j, (cutoff, ratio, absent) in enumerate(told) if ratio > max(cutoff, absent)]
     everywhere: tuple[tuple[float, float], ...] = ((cells.low_years, cells.high_years),)

@@ -23,7 +23,7 @@ from hingeline.estimates.hinge_newton import (
     solve,
     starting_values,
 )
-from hingeline.estimates.hinge_rows import DECADE, Cells, Floats, Ints, add_up
+from hingeline.estimates.hinge_rows import DECADE, Cells, Floats, Ints, add_up, occupied
 
 CANDIDATES: Final = 12
 CLIMBERS: Final = 4
@@ -154,7 +154,7 @@ def gains_of(pull: Floats, gram: Floats, knots: Floats, low: Floats, high: Float
 
 
 def _pair_gains(pull: Floats, gram: Floats, diagonal: Floats, floor: float) -> Floats:
-    determinant = np.maximum(diagonal[:, None] * diagonal[None, :] - gram * gram, floor * floor)
+    determinant = np.maximum(diagonal[:, None] * diagonal[None, :] - gram * gram, max(floor * floor, 1e-300))
     scaled = (pull * pull)[:, None] * diagonal[None, :]
     gain = (scaled + scaled.T - 2 * (pull[:, None] * pull[None, :]) * gram) / (2 * determinant)
     result: Floats = gain
@@ -409,6 +409,7 @@ def search(
     fewer : Found, optional
         For three turns, the best fit with two, when it is known already.
     """
+    cells, y, n = occupied(cells, y, n)
     if turns == 0:
         fit = fit_at(cells, y, n, np.zeros((1, 0)))
         return Found(np.zeros(0), fit.theta[0], float(fit.loglik[0]))

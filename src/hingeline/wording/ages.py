@@ -32,7 +32,7 @@ def two_humps(
         return "The ages at repair show no hump."
     told = f"Repairs are commonest {places[0]}{''.join(f' and again {place}' for place in places[1:])}"
     if len(places) == 1:
-        return f"{told}; there is one hump."
+        return "No second hump stands out in the ages at repair."
     told += f", and fewest {listed([_place(*trough) for trough in troughs])}."
     if with_all:
         every = len(with_all) == hospitals

@@ -98,6 +98,13 @@ def threshold_cell(threshold: float) -> str:
     return percent(threshold, 0 if abs(100 * threshold - round(100 * threshold)) < 1e-9 else 1)
 
 
+def p_of_ratio(ratio: float, p: float, samples: int, simulated: bool) -> str:
+    """Write a bootstrap p-value of a likelihood ratio; one too high to need samples says that none were drawn."""
+    if math.isnan(ratio):
+        return "–"
+    return p_cell(p, samples) if simulated else f"ratio {number(ratio)}, too high to need samples"
+
+
 def p_cell(p: float | None, samples: int = 0) -> str:
     """Write a p-value in a table; one at the floor of its simulated samples says so."""
     if p is None or math.isnan(p):

@@ -63,6 +63,11 @@ def closer_caption(span: str) -> str:
     return f"The same data, fit and marks as in the picture before, only {span}."
 
 
+def nothing() -> str:
+    """Stand for a cell that has nothing to tell."""
+    return "–"
+
+
 def not_told() -> str:
     """Stand for a number that may not leave."""
     return "not told"

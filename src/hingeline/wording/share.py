@@ -37,8 +37,17 @@ def listed_or(items: Sequence[str]) -> str:
     return f"{', '.join(items[:-1])} or {items[-1]}" if len(items) > 1 else "".join(items)
 
 
-def turn(number_: int, sign: int, at: float, stretches: Sequence[tuple[float, float]], level: float) -> str:
-    """Write a turn with its interval: ``turns up at 14.6 years (95% CI 13.1–16.0)``."""
+def turn(
+    number_: int,
+    sign: int,
+    at: float,
+    stretches: Sequence[tuple[float, float]],
+    level: float,
+    identified: bool = True,
+) -> str:
+    """Write a turn with its interval: ``turn 1, up: 14.6 years (95% CI 13.1–16.0)``."""
+    if not identified:
+        return f"turn {number_} fits best at {age(at)} years and cannot be told from no turn: it is not identified"
     way = "up" if sign > 0 else "down"
     spans = " or ".join(interval(low, high) for low, high in stretches) or "not known"
     return f"turn {number_}, {way}: {age(at)} years ({level:.0%} CI {spans})"
@@ -48,6 +57,14 @@ def first_turn_up(at: float, stretches: Sequence[tuple[float, float]], level: fl
     """Say where the direct share first begins to grow faster."""
     spans = " or ".join(interval(low, high) for low, high in stretches)
     return f"The direct share begins to climb faster at {age(at)} years ({level:.0%} CI {spans})."
+
+
+def none_below(groins: int, at: float) -> str:
+    """Say that no direct hernia was seen below an age, so that the share can only climb from there."""
+    return (
+        f"No direct hernia was seen among {count(groins, 'groin')} below {age(at)} years (one-sided 95% upper limit "
+        f"{percent(1 - 0.05 ** (1 / groins))}); the share climbs from there."
+    )
 
 
 def no_turn_up() -> str:
@@ -111,7 +128,7 @@ def overall_estimand() -> str:
 
 def wilson_method() -> str:
     """Name Wilson's limits."""
-    return "Wilson score limits (Wilson 1927; Newcombe 1998)"
+    return "Wilson score limits (Wilson 1927; Newcombe 1998), groins taken as independent"
 
 
 def turn_estimand(sign: int) -> str:
@@ -362,9 +379,9 @@ def share_method(
         "The logit of the direct share is a straight line of age with a level for each hospital and a slope that changes "
         "at each turn. Turns, their intervals and their number come from the unpenalised profile likelihood at its global "
         f"maximum ({certificate}); cut-offs of the intervals and tests of the number rest on {count(simulated)} simulated "
-        "studies each. Slopes and shares given the turns carry a log-F(1,1) penalty (Greenland & Mansournia 2015). The "
+        "studies each, raised where the groins of one patient are alike (Rotnitzky & Jewell 1990). Slopes and shares given the turns carry a log-F(1,1) penalty (Greenland & Mansournia 2015). The "
         f"criterion (BIC; Schwarz 1978) counts {count(patients, 'patient')}, and each turn's age as a parameter. Limits of "
-        f"crossings and slopes: {audit}. {curve}. {typing}"
+        f"crossings and slopes, the number of turns and the smoothness of the curve held: {audit}. {curve}. {typing}"
     )
 
 

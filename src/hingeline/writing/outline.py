@@ -242,7 +242,7 @@ def _finding_row(f: Finding) -> tuple[str, ...]:
         if f.status in ("not identified", "not reached")
         else wording.estimate(f.estimate, f.low, f.high, f.unit),
         wording.count(f.n),
-        wording.count(f.events),
+        wording.count(f.events) if f.events is not None else wording.nothing(),
         f.cells,
         wording.method_told(f.method, f.level, f.replicates, f.seed),
         wording.standing(f.planned, f.headline),
