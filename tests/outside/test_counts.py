@@ -111,22 +111,3 @@ def test_first_days_of_bins_follow_the_julian_year():
     # 365.25 days a year (International Astronomical Union Style Manual 1989; memory): birthdays of 1, 18, 30, 65
     edges = dict(zip(edges_years().tolist(), edges_days().tolist(), strict=True))
     assert [edges[years] for years in (1.0, 18.0, 30.0, 65.0)] == [366, 6575, 10958, 23742]
-
-
-def test_a_nations_repairs_come_back_in_their_published_shares():
-    # Burcharth et al. 2013, PLoS ONE 8:e54367: 46,717 repairs, 88.6% in males, 97% inguinal
-    men, inguinal = round(46_717 * 0.886), round(46_717 * 0.97)
-    place = np.arange(46_717)
-    cases = pa.table(
-        {
-            "patient": pa.array(place * 2_654_435_761 % 2**61),
-            "age_days": pa.array(place % 30_000, pa.int32()),
-            "hospital": pa.array(["Aldmoor"] * place.size),
-            "sex": pa.array(np.where(place < men, "male", "female")),
-            "type": pa.array(np.where(place < inguinal, "indirect", "femoral")),
-        }
-    )
-    tally = count_patterns(cases, by=("hospital", "sex", "type"))
-    assert tally.n_patients == 46_717
-    assert tally.where(sex="male").n_groins / tally.n_groins == pytest.approx(0.886, abs=5e-4)
-    assert tally.where(type="indirect").n_groins / tally.n_groins == pytest.approx(0.97, abs=5e-4)

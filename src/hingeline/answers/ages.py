@@ -109,7 +109,7 @@ def ages_part(
         heading=wording.ages_heading(),
         sentence=sentence,
         figures=(_pooled(estimates, protocol), _by_hospital(estimates, protocol)),
-        grids=(_grid(estimates),),
+        grids=(_grid(estimates, protocol.privacy.smallest_cell),),
         method=wording.ages_method(str(estimates.dip), str(estimates.silverman), modes.bandwidth),
         cannot=wording.ages_cannot(rates),
     )
@@ -173,13 +173,28 @@ def _pooled(estimates: AgesEstimates, protocol: Protocol) -> Figure:
 _MARKS = schema_of(what=TEXT, age=FLOAT, height=FLOAT, label=TEXT)
 
 
+def _types_told(tally: PatternTally, protocol: Protocol) -> tuple[str, ...]:
+    """Types that may be told by hospital: those of which no hospital holds so few that the pool would give it away."""
+    least = protocol.privacy.smallest_cell
+    told = []
+    for kind in TYPES:
+        chosen = tally.where(type=kind)
+        held = [chosen.where(hospital=name).n_patients for name in tally.values("hospital")]
+        hidden = sum(n for n in held if n < least)
+        consented = protocol.privacy.events_may_leave and (hidden == 0 or hidden >= least)
+        if consented or all(n == 0 or n >= least for n in held):
+            told.append(kind)
+    return tuple(told)
+
+
 def _by_hospital(estimates: AgesEstimates, protocol: Protocol) -> Figure:
     least = protocol.privacy.smallest_cell
+    types = _types_told(estimates.tally, protocol)
     tables = []
     for hospital in protocol.hospitals:
         if hospital.name not in estimates.tally.values("hospital"):
             continue
-        bars = bars_by_type(estimates.tally.where(hospital=hospital.name), TYPES, least)
+        bars = bars_by_type(estimates.tally.where(hospital=hospital.name), types, least)
         tables.append(
             bars.append_column("hospital", pa.array([hospital.name] * bars.num_rows)).append_column(
                 "setting", pa.array([wording.setting(hospital.setting)] * bars.num_rows)
@@ -202,14 +217,14 @@ def _by_hospital(estimates: AgesEstimates, protocol: Protocol) -> Figure:
     )
 
 
-def _grid(estimates: AgesEstimates) -> Grid:
+def _grid(estimates: AgesEstimates, least: int) -> Grid:
     modes = estimates.modes
     rows = []
     for one in (modes.pooled, *modes.groups):
         rows.append(
             (
                 one.group or wording.all_hospitals(),
-                wording.count(int(one.n)),
+                wording.few(int(one.n), least),
                 wording.ages_listed([(h.age, h.low, h.high) for h in one.humps]),
                 wording.ages_listed([(t.age, t.low, t.high) for t in one.troughs]),
             )

@@ -153,17 +153,21 @@ def _by_hospital(flow: pa.Table, protocol: Protocol, least: int) -> Grid:
         counted[line["hospital"]][line["step"]] += line["groins"]
         if line["step"] == "rows read":
             rows[line["hospital"]] += line["rows"]
+    # a small number set aside would stand between groins read and cases: then none of the three is told apart
+    small = any(0 < steps["set aside"] < least for steps in counted.values())
     body = tuple(
-        (
+        (name, wording.count(rows[name]), wording.count(steps["cases"]))
+        if small
+        else (
             name,
             wording.count(rows[name]),
             wording.count(steps["groins read"]),
-            wording.few(steps["set aside"], least),
+            wording.count(steps["set aside"]),
             wording.count(steps["cases"]),
         )
         for name, steps in counted.items()
     )
-    heads = wording.flow_heads()
+    heads = wording.flow_heads(small)
     return Grid(wording.flow_grid_title(), heads, body, numeric=tuple(range(1, len(heads))))
 
 

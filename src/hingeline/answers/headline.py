@@ -22,6 +22,7 @@ from ..estimates.hinge_choose import TurnChoice, choose_turns
 from ..estimates.hinge_fit import HingeFit
 from ..protocol import Protocol, Typing
 from ..vocabulary import DAYS_PER_YEAR
+from .spans import stretches
 
 Floats = NDArray[np.float64]
 Progress = Callable[[str, int, int], None]
@@ -147,11 +148,28 @@ class ShareEstimates:
 
     @property
     def ages(self) -> Floats:
-        """Ages at which curves and bands are drawn, within the ages seen."""
-        low, high = float(self.data.age_years.min()), float(self.data.age_years.max())
-        high = min(high, float(self.protocol.ages.drawn_to))
+        """Ages at which curves and bands are drawn: whole years that enough people lie at or beyond."""
+        low, high = self.ends
         inner = np.arange(np.ceil(low / STEP_YEARS) * STEP_YEARS, high, STEP_YEARS)
         return np.unique(np.concatenate([[low], inner, [high]]))
+
+    @cached_property
+    def ends(self) -> tuple[float, float]:
+        """Youngest and oldest age told, in years: nobody is given away by being the only one beyond it."""
+        counting = self.protocol.counting
+        parts = stretches(
+            self.data.tally.where(type=tuple(counting.among)),
+            counting.direct,
+            self.protocol.privacy.smallest_cell,
+        )
+        if not parts.n.size:
+            raise HingelineError(
+                "Too few people are left to estimate a direct share from",
+                "study.toml, [counting] and [privacy]",
+                "Widen what is counted; fewer people than the smallest cell cannot be told of at all.",
+            )
+        low, high = float(np.floor(parts.age_from[0])), float(np.ceil(parts.age_to[-1]))
+        return low, min(high, float(self.protocol.ages.drawn_to))
 
     def _told(self, what: str) -> Callable[[int, int], None]:
         return lambda done, of: self.progress(what, done, of)
@@ -253,7 +271,6 @@ class ShareEstimates:
         threshold : float
         by : {"hinge", "curve"}
         """
-        top = min(float(self.data.age_years.max()), float(self.protocol.ages.drawn_to))
-        if by == "curve":
-            return crossing(self.curve, threshold, highest=top, boot=self.curve_boot)
-        return crossing(self.fit, threshold, highest=top, boot=self.boot)
+        low, high = self.ends
+        fit, boot = (self.curve, self.curve_boot) if by == "curve" else (self.fit, self.boot)
+        return crossing(fit, threshold, lowest=low, highest=high, boot=boot)

@@ -41,7 +41,9 @@ def leaving_tallies(tally: PatternTally, protocol: Protocol) -> dict[str, str]:
         ]
     other = "female" if counting.sex == "male" else "male"
     shares.append(("all", other, points(headline_tally(tally, protocol, sex=other))))
-    repairs = bars_by_type(tally.where(reason=tuple(counting.reasons)), TYPES, privacy.smallest_cell)
+    # without consent types are left out: set against the shares of one sex they would give the other's away
+    types = TYPES if privacy.events_may_leave else ()
+    repairs = bars_by_type(tally.where(reason=tuple(counting.reasons)), types, privacy.smallest_cell)
     return {
         "direct-share.csv": _csv(
             ["hospital", "sex", "age_from", "age_to", "groins", "direct"],

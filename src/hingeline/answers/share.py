@@ -528,12 +528,22 @@ def _beside_grid(tally: PatternTally, protocol: Protocol) -> Grid:
             (wording.beside_combined_other("combined" in counting.direct), head, other_way, counting.among)
         )
     rows = []
+    least = protocol.privacy.smallest_cell
+    told_before: list[tuple[int, int, int]] = []
     for label, chosen, direct, among in ways:
         total = chosen.where(type=among).n_groins
         seen = chosen.where(type=direct).n_groins
-        if total < protocol.privacy.smallest_cell:
-            rows.append((label, wording.few(total, protocol.privacy.smallest_cell), wording.not_told()))
+        counts = (total, seen, total - seen)
+        # without consent no small count is told, nor one that the rows above would give by subtraction
+        small = any(0 < n < least for n in counts) or any(
+            0 < abs(one - other) < least
+            for before in told_before
+            for one, other in zip(counts, before, strict=True)
+        )
+        if total == 0 or total < least or (small and not protocol.privacy.events_may_leave):
+            rows.append((label, wording.not_told(), wording.not_told()))
             continue
+        told_before.append(counts)
         told = wilson(seen, total)
         rows.append((label, wording.count(total), wording.share_cell(told.share, told.low, told.high)))
     return Grid(

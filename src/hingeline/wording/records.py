@@ -189,9 +189,10 @@ def flow_grid_title() -> str:
     return "Records by hospital"
 
 
-def flow_heads() -> tuple[str, ...]:
-    """Head the table of records by hospital."""
-    return ("Hospital", "Rows read", "Groins read", "Set aside", "Cases")
+def flow_heads(short: bool) -> tuple[str, ...]:
+    """Head the table of records by hospital, short where what was set aside is not told apart."""
+    whole = ("Hospital", "Rows read", "Groins read", "Set aside", "Cases")
+    return (*whole[:2], whole[-1]) if short else whole
 
 
 def aside_grid_title() -> str:
