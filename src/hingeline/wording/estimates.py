@@ -184,3 +184,23 @@ def chosen_turns(by_bic: int, by_test: int, tested: bool) -> str:
     if by_bic == by_test:
         return f"{told}, and so does the bootstrap test."
     return f"{told}, the bootstrap test {by_test}: they disagree."
+
+
+def random_intercepts(
+    hospitals: int,
+    spread: float,
+    limits: tuple[float, float],
+    level: float,
+    directs: int,
+    groins: int,
+    climbs: Sequence[str],
+) -> str:
+    """Write a fit with random hospital intercepts: how much hospitals differ, what it rests on, its slopes."""
+    differ = (
+        "do not differ beyond chance"
+        if spread == 0
+        else f"differ by a standard deviation of {number(spread, 2)} on the logit"
+    )
+    told = f"{count(hospitals, 'hospital')} {differ} ({level:.0%} CI {interval(*limits, 2)})"
+    seen = f"{count(directs, 'direct hernia')} of {count(groins, 'groin')}"
+    return " ".join([f"{told}; {seen}.", *climbs])
