@@ -7,11 +7,14 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import secrets
+import shutil
+import stat
 import tempfile
 import uuid
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -23,6 +26,8 @@ from filelock import FileLock, Timeout
 from ..errors import HingelineError
 
 FORMAT = 1
+KEY_BYTES = 32
+_IDENTITY = re.compile(r"[0-9a-f]{32}")
 
 
 @dataclass(frozen=True)
@@ -75,8 +80,10 @@ class Folder:
             When the folder cannot be written.
         """
         try:
-            for folder in (self.cache, self.runs):
-                folder.mkdir(parents=True, exist_ok=True)
+            for folder in (self.hidden, self.cache):
+                folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+                only_owner(folder)
+            self.runs.mkdir(parents=True, exist_ok=True)
             with tempfile.NamedTemporaryFile(dir=self.hidden):
                 pass
         except OSError as error:
@@ -86,29 +93,59 @@ class Folder:
         """Return the study's own random name, made at first use; it tells which key belongs to it."""
         path = self.hidden / "identity.json"
         if path.exists():
-            return str(json.loads(path.read_text(encoding="utf-8"))["study"])
+            try:
+                name = str(json.loads(path.read_text(encoding="utf-8"))["study"])
+            except (ValueError, KeyError, TypeError):
+                name = ""
+            # the name becomes part of a path, so it must be nothing but a name
+            if not _IDENTITY.fullmatch(name):
+                raise HingelineError(
+                    "The study's own name is damaged, so its key cannot be found",
+                    str(path),
+                    "Put the file back from a copy; or remove it and call again: every export is then read "
+                    "anew with a new key.",
+                )
+            return name
         name = uuid.uuid4().hex
-        write_whole(path, json.dumps({"format": FORMAT, "study": name}) + "\n")
+        write_whole(path, json.dumps({"format": FORMAT, "study": name}) + "\n", private=True)
         return name
 
     def key(self) -> bytes:
-        """Return the secret of the patient hashes; it lies with the user, never in the folder."""
-        keys = Path(os.environ.get("HINGELINE_KEYS") or platformdirs.user_data_path("hingeline") / "keys")
+        """Return the secret of the patient hashes; it lies with the user, never in the folder.
+
+        Raises
+        ------
+        HingelineError
+            When the key is damaged, or its directory cannot be read or written.
+        """
+        named = os.environ.get("HINGELINE_KEYS")
+        keys = Path(named or platformdirs.user_data_path("hingeline") / "keys")
         path = keys / f"{self.identity()}.key"
         try:
-            if path.exists():
-                return bytes.fromhex(path.read_text(encoding="ascii").strip())
-            keys.mkdir(parents=True, exist_ok=True)
-            secret = secrets.token_bytes(32)
-            handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-            with os.fdopen(handle, "w", encoding="ascii") as file:
-                file.write(secret.hex() + "\n")
-        except (OSError, ValueError) as error:
+            if not path.exists():
+                keys.mkdir(mode=0o700, parents=True, exist_ok=True)
+                _make_once(path, secrets.token_hex(KEY_BYTES) + "\n")
+            if not named:
+                only_owner(keys)
+            held = path.read_bytes()
+        except OSError as error:
             raise HingelineError(
-                f"The key of the patient hashes cannot be read or written: {error}",
+                f"The key of the patient hashes cannot be read or written: {error.strerror or error}",
                 str(path),
                 "Make that directory writable, or name another in the environment variable HINGELINE_KEYS.",
             ) from None
+        try:
+            secret = bytes.fromhex(held.decode("ascii").strip())
+        except ValueError:
+            secret = b""
+        # a short or empty key would let anyone guess the patients behind the hashes
+        if len(secret) != KEY_BYTES:
+            raise HingelineError(
+                f"The key of the patient hashes is damaged: it must be {KEY_BYTES} bytes in hexadecimal",
+                str(path),
+                "Put the key back from a copy; or, if there is none, remove that file and call again: every "
+                "export is then read anew with a new key.",
+            )
         return secret
 
     @contextmanager
@@ -120,7 +157,7 @@ class Folder:
         HingelineError
             When another run holds it.
         """
-        lock = FileLock(self.hidden / "lock", timeout=0)
+        lock = FileLock(self.hidden / "lock", timeout=0, mode=0o600)
         try:
             lock.acquire()
         except Timeout:
@@ -139,8 +176,22 @@ class Folder:
     def note(self, event: str, **details: Any) -> None:
         """Add a line to the log; details hold counts and names of steps, never a patient."""
         line = {"at": datetime.now(UTC).isoformat(timespec="seconds"), "event": event, **details}
-        with self.log.open("a", encoding="utf-8") as file:
-            file.write(json.dumps(line, ensure_ascii=False) + "\n")
+        handle = os.open(self.log, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
+        with os.fdopen(handle, "a", encoding="utf-8") as file:
+            file.write(json.dumps(line) + "\n")
+
+    def sweep(self) -> None:
+        """Remove what a run that was killed left half made; call it only while the study is locked."""
+        for place, pattern in (
+            (self.hidden, "partial-*"),
+            (self.hidden, ".identity.json.*"),
+            (self.hidden, ".set-aside.csv.*"),
+            (self.cache, "*.partial"),
+            (self.cache, ".read-*"),
+            (self.current.parent, ".current.*"),
+        ):
+            for path in place.glob(pattern):
+                discard(path)
 
 
 def not_writable(path: Path, error: OSError) -> HingelineError:
@@ -152,18 +203,73 @@ def not_writable(path: Path, error: OSError) -> HingelineError:
     )
 
 
-def write_whole(path: Path, content: str | bytes) -> None:
-    """Write a file so that a reader sees the old or the new content and never a part."""
+def only_owner(path: Path) -> None:
+    """Take a folder or a file from everybody but its owner."""
+    mode = stat.S_IMODE(path.stat().st_mode)
+    if mode & 0o077:
+        # a disk without owners (FAT) has nobody to take it from
+        with suppress(PermissionError):
+            path.chmod(mode & 0o700)
+
+
+def discard(path: Path) -> None:
+    """Remove a file, or a folder with all that is in it, if it is there."""
+    if path.is_dir() and not path.is_symlink():
+        shutil.rmtree(path)
+    else:
+        path.unlink(missing_ok=True)
+
+
+def sync(path: Path) -> None:
+    """Bring a file's bytes, or a folder's names, to the disk before another name is given to them."""
+    if path.is_dir() and os.name == "nt":
+        return
+    handle = os.open(path, os.O_RDONLY if path.is_dir() else os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _make_once(path: Path, content: str) -> None:
+    """Make a private file whole; where two make it at once the first one's stands."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "w", encoding="ascii") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        try:
+            os.link(name, path)
+        except FileExistsError:
+            return
+        except OSError:  # a disk without links: what is there still stands, by O_EXCL
+            with suppress(FileExistsError):
+                fresh = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+                with os.fdopen(fresh, "w", encoding="ascii") as file:
+                    file.write(content)
+                    file.flush()
+                    os.fsync(file.fileno())
+        sync(path.parent)
+    finally:
+        Path(name).unlink(missing_ok=True)
+
+
+def write_whole(path: Path, content: str | bytes, *, private: bool = False) -> None:
+    """Write a file so that a reader sees the old or the new content and never a part.
+
+    A private file is its owner's alone; any other is as readable as the umask allows.
+    """
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content.encode() if isinstance(content, str) else content)
             file.flush()
             os.fsync(file.fileno())
-        # mkstemp makes private files; results are as readable as the umask allows
-        umask = os.umask(0)
-        os.umask(umask)
-        Path(name).chmod(0o666 & ~umask)
+        if not private:  # mkstemp makes private files
+            umask = os.umask(0)
+            os.umask(umask)
+            Path(name).chmod(0o666 & ~umask)
         Path(name).replace(path)
     except BaseException:
         Path(name).unlink(missing_ok=True)
