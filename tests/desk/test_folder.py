@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import random
 import signal
@@ -78,15 +79,16 @@ def test_a_failed_write_leaves_the_old_file_and_no_rest(tmp_path, monkeypatch):
 
 
 def _fails_half_way(folder):
-    with new_run(folder, "second-cccccccccccc") as path:
+    with new_run(folder, "20260102T000000Z-cccccccccccc") as path:
         (path / "run.json").write_text("{}")
         raise RuntimeError("cannot be drawn")
 
 
 def test_a_run_that_fails_leaves_the_last_one_standing(folder):
-    with new_run(folder, "first-aaaaaaaaaaaa") as path:
+    with new_run(folder, "20260101T000000Z-aaaaaaaaaaaa") as path:
         (path / "run.json").write_text('{"made_from": "aaaaaaaaaaaabbbb"}')
-    first = Run("first-aaaaaaaaaaaa", folder.runs / "first-aaaaaaaaaaaa")
+        (path / "findings.json").write_text('{"sentences": []}')
+    first = Run("20260101T000000Z-aaaaaaaaaaaa", folder.runs / "20260101T000000Z-aaaaaaaaaaaa")
     stand(folder, first)
     with pytest.raises(RuntimeError, match="drawn"):
         _fails_half_way(folder)
@@ -110,7 +112,7 @@ def test_killed_at_any_instant_the_pointer_names_a_whole_run(folder):
         start = int(sys.argv[2])
         print("ready", flush=True)
         for i in range(start, start + 100000):
-            id = f"r{i:09d}"
+            id = f"20260101T000000Z-{i:012x}"
             with new_run(folder, id) as path:
                 (path / "findings.json").write_text("x" * 50000)
                 (path / "run.json").write_text('{"made_from": "%s"}' % id)
@@ -139,3 +141,88 @@ def test_a_pointer_to_a_run_that_was_removed_says_what_to_do(folder):
     write_whole(folder.current, "gone\n")
     with pytest.raises(HingelineError, match="hingeline run"):
         current_run(folder)
+
+
+@pytest.mark.parametrize(
+    "name", ["../../../elsewhere", "gone", "", "20260101T000000Z-aaaaaaaaaaaa/..", "/etc"]
+)
+def test_a_pointer_is_followed_only_to_a_run_of_this_study(folder, tmp_path, name):
+    for place in (tmp_path / "elsewhere", folder.runs):
+        place.mkdir(exist_ok=True)
+        (place / "run.json").write_text('{"made_from": "x"}')
+    folder.current.write_text(name + "\n")
+    with pytest.raises(HingelineError, match="hingeline run"):
+        current_run(folder)
+
+
+@pytest.mark.parametrize("held", [b"", b"\n", b"ab" * 31, b"not hexadecimal", b"\xff" * 64, b"ab" * 33])
+def test_a_damaged_key_is_refused_and_left_as_it_is(folder, tmp_path, held):
+    folder.key()
+    (path,) = (tmp_path / "keys").iterdir()
+    path.write_bytes(held)
+    with pytest.raises(HingelineError, match="damaged") as caught:
+        folder.key()
+    assert str(path) == caught.value.where
+    assert path.read_bytes() == held
+
+
+def test_a_key_made_by_another_at_the_same_moment_stands(folder, tmp_path, monkeypatch):
+    theirs = "5a" * 32
+    link = os.link
+
+    def late(new, path):
+        path.write_text(theirs)
+        link(new, path)
+
+    monkeypatch.setattr(os, "link", late)
+    assert folder.key() == bytes.fromhex(theirs)
+    assert len(list((tmp_path / "keys").iterdir())) == 1, "no half-made key is left"
+
+
+def test_on_a_disk_without_links_the_key_is_still_made_once(folder, tmp_path, monkeypatch):
+    def refused(new, path):
+        raise PermissionError(1, "Operation not permitted")
+
+    monkeypatch.setattr(os, "link", refused)
+    assert folder.key() == folder.key()
+    (path,) = (tmp_path / "keys").iterdir()
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
+
+
+def test_a_damaged_name_of_the_study_never_becomes_a_path(folder):
+    for name in ("../../other", "", 7):
+        (folder.hidden / "identity.json").write_text(json.dumps({"study": name}))
+        with pytest.raises(HingelineError, match="damaged"):
+            folder.key()
+    (folder.hidden / "identity.json").write_text("")
+    with pytest.raises(HingelineError, match="damaged"):
+        folder.key()
+
+
+def test_what_others_could_read_before_is_taken_from_them(tmp_path):
+    old = Folder(tmp_path / "old")
+    old.cache.mkdir(parents=True)
+    for path in (old.hidden, old.cache):
+        path.chmod(0o755)
+    old.prepare()
+    assert [stat.S_IMODE(path.stat().st_mode) for path in (old.hidden, old.cache)] == [0o700, 0o700]
+
+
+def test_litter_of_a_killed_run_is_swept_and_nothing_else(folder):
+    litter = [
+        folder.hidden / "partial-20260101T000000Z-aaaaaaaaaaaa",
+        folder.cache / "tally-abc.partial",
+        folder.cache / "read-abc.cases.parquet.partial",
+        folder.hidden / ".set-aside.csv.123",
+    ]
+    for path in litter[:2]:
+        path.mkdir()
+        (path / "half").write_text("x")
+    for path in litter[2:]:
+        path.write_text("x")
+    kept = [folder.hidden / "set-aside.csv", folder.hidden / "notes.txt", folder.cache / "read-abc.json"]
+    for path in kept:
+        path.write_text("x")
+    folder.sweep()
+    assert not any(path.exists() for path in litter)
+    assert all(path.exists() for path in kept)

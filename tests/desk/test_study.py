@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import shutil
+import stat
 import subprocess
 import sys
 import zipfile
@@ -14,9 +16,14 @@ import pytest
 from typer.testing import CliRunner
 
 from hingeline import cli
+from hingeline.counts import DEFAULT_DIMENSIONS
+from hingeline.desk.steps import fingerprint
 from hingeline.desk.study import Study
 from hingeline.errors import HingelineError
 from hingeline.invented import write_study
+
+USUAL = fingerprint(list(DEFAULT_DIMENSIONS))[:12]
+"""What the name of the tally by the usual dimensions ends with."""
 
 
 @pytest.fixture(scope="module")
@@ -311,3 +318,74 @@ def test_the_demo_never_writes_over_something_else(tmp_path):
     told = CliRunner().invoke(cli.app, ["demo", str(tmp_path)])
     assert isinstance(told.exception, HingelineError)
     assert (tmp_path / "thesis.doc").read_text() == "mine"
+
+
+def test_patient_data_are_their_owners_alone_and_results_follow_the_umask(ran):
+    for path in [ran / ".hingeline", *(ran / ".hingeline").rglob("*")]:
+        mode = stat.S_IMODE(path.stat().st_mode)
+        assert mode & 0o077 == 0, f"{path.name}: {mode:o}"
+    umask = os.umask(0)
+    os.umask(umask)
+    current = ran / "results" / "current"
+    assert stat.S_IMODE(current.stat().st_mode) == 0o666 & ~umask
+
+
+def test_rows_of_an_export_that_was_replaced_do_not_outlive_the_next_run(study):
+    cache = study / ".hingeline" / "cache"
+    before = {path.name for path in cache.iterdir()}
+    legend = study / "legends" / "ashmarsh.toml"
+    legend.write_text(legend.read_text(encoding="utf-8") + "\n# a remark\n", encoding="utf-8")
+    Study(study).run()
+    after = {path.name for path in cache.iterdir()}
+    assert len(after) == len(before)
+    assert len({n for n in before - after if n.startswith("read-")}) == 4, "the four files of one hospital"
+    assert {n for n in before if n.startswith("tally-")}.isdisjoint(after)
+
+
+@pytest.mark.parametrize(
+    "pattern",
+    ["read-*.json", "read-*.cases.parquet", "read-*.flow.parquet", f"tally-*-{USUAL}/cells.parquet"],
+)
+def test_a_damaged_entry_of_the_cache_is_made_again(study, pattern):
+    good = Study(study).tally.cells
+    damaged = sorted((study / ".hingeline" / "cache").glob(pattern))[0]
+    bytes_before = damaged.read_bytes()
+    for bad in (b"", bytes_before[: len(bytes_before) // 2]):
+        damaged.write_bytes(bad)
+        assert Study(study).tally.cells.equals(good)
+        assert damaged.stat().st_size == len(bytes_before)
+
+
+@pytest.mark.parametrize("name", ["sources/lindesund.csv", "legends/ashmarsh.toml", "sources/population.csv"])
+def test_a_pipe_in_place_of_a_file_is_refused_and_never_waited_for(study, name):
+    (study / name).unlink()
+    os.mkfifo(study / name)
+    with pytest.raises(HingelineError, match="not a file") as caught:
+        Study(study).run()
+    assert name in caught.value.where
+
+
+@pytest.mark.parametrize("name", ["sources/lindesund.csv", "legends/ashmarsh.toml", "sources/population.csv"])
+def test_a_link_that_leads_out_of_the_study_is_refused(study, tmp_path, name):
+    (study / name).rename(tmp_path / "outside")
+    (study / name).symlink_to(tmp_path / "outside")
+    with pytest.raises(HingelineError, match="outside the study") as caught:
+        Study(study).run()
+    assert name in caught.value.where
+
+
+def test_a_pipe_in_place_of_the_protocol_is_refused(tmp_path):
+    os.mkfifo(tmp_path / "study.toml")
+    with pytest.raises(HingelineError, match="not a file"):
+        Study(tmp_path)
+
+
+@pytest.mark.parametrize("ask", [lambda s: s.check(), lambda s: s.run(), lambda s: s.tally])
+def test_a_disk_that_fails_is_told_alike_by_check_tally_and_run(study, monkeypatch, ask):
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("hingeline.desk.study.read_all", full)
+    with pytest.raises(HingelineError, match="No space left") as caught:
+        ask(Study(study))
+    assert caught.value.todo

@@ -7,15 +7,19 @@ a rename. Killed at any instant, the last results stand.
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from ..errors import HingelineError
 from .folder import Folder, write_whole
+
+RUN_NAME = re.compile(r"\d{8}T\d{6}Z-[0-9a-f]{12}")
+"""The form of a run's name: when it was made, and the beginning of what it was made from."""
 
 
 @dataclass(frozen=True)
@@ -69,14 +73,17 @@ def current_run(folder: Folder) -> Run | None:
     """Return the run that stands, or None before the first."""
     if not folder.current.exists():
         return None
-    name = folder.current.read_text(encoding="utf-8").strip()
-    path = folder.runs / name
-    if not (path / "run.json").exists():
+    name = ""
+    if folder.current.is_file():
+        name = folder.current.read_bytes()[:100].decode("ascii", errors="replace").strip()
+    # nothing but a run's own name may follow, or the pointer could lead out of the study
+    if not RUN_NAME.fullmatch(name) or not (folder.runs / name / "run.json").is_file():
         raise HingelineError(
             f"The results name a run that is not there: {name!r}",
             str(folder.current),
             "Call 'hingeline run' to make the results again.",
         )
+    path = folder.runs / name
     return Run(name, path)
 
 
@@ -85,10 +92,12 @@ def run_made_from(folder: Folder, fingerprint: str) -> Run | None:
     if not folder.runs.is_dir():
         return None
     for path in sorted(folder.runs.iterdir(), reverse=True):
-        if path.name.endswith(fingerprint[:12]) and (path / "run.json").exists():
+        if RUN_NAME.fullmatch(path.name) and path.name.endswith(fingerprint[:12]):
             run = Run(path.name, path)
-            if run.meta.get("made_from") == fingerprint:
-                return run
+            # a run whose account is damaged or gone does not stand; it is made again
+            with suppress(OSError, ValueError):
+                if run.meta.get("made_from") == fingerprint and run.findings:
+                    return run
     return None
 
 

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-import shutil
+import os
+import stat
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -20,13 +21,15 @@ import pyarrow.parquet as pq
 
 from ..errors import HingelineError
 from ..protocol import Hospital, Protocol
-from .folder import Folder, write_whole
+from .folder import Folder, discard, only_owner, sync, write_whole
 from .progress import Progress
 
 if TYPE_CHECKING:
     from ..counts import PatternTally
 
 PACKAGE = Path(__file__).resolve().parent.parent
+CASES, ASIDE, FLOW, TOLD = ".cases.parquet", ".aside.parquet", ".flow.parquet", ".json"
+"""Endings of the four files of one hospital's read; the last is written last and says that all are whole."""
 
 
 def fingerprint(*parts: Any) -> str:
@@ -34,10 +37,32 @@ def fingerprint(*parts: Any) -> str:
     return hashlib.sha256(json.dumps(parts, sort_keys=True, default=str).encode()).hexdigest()
 
 
-def file_fingerprint(path: Path) -> str:
-    """Return the SHA-256 of a file's bytes."""
+def study_file(folder: Folder, name: str) -> Path:
+    """Return the path of a file that the protocol names; refuse one that a link leads out of the study."""
+    path = folder.root / name
     try:
-        with path.open("rb") as file:
+        inside = path.resolve().is_relative_to(folder.root.resolve())
+    except (OSError, RuntimeError):  # links that lead in a circle
+        inside = False
+    if not inside:
+        raise HingelineError(
+            "A file that the protocol names lies outside the study folder, a link leads there",
+            str(path),
+            "Put a copy of the file itself into the study folder.",
+        )
+    return path
+
+
+def file_fingerprint(path: Path) -> str:
+    """Return the SHA-256 of a file's bytes; what is no file (a pipe, a device, a folder) is never read."""
+    try:
+        if not stat.S_ISREG(path.stat().st_mode):
+            raise _no_file(path)
+        # another may stand there by now, and opening a pipe must not wait for a writer
+        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+        with os.fdopen(handle, "rb") as file:
+            if not stat.S_ISREG(os.fstat(handle).st_mode):
+                raise _no_file(path)
             return hashlib.file_digest(file, "sha256").hexdigest()
     except FileNotFoundError:
         raise HingelineError(
@@ -51,6 +76,14 @@ def file_fingerprint(path: Path) -> str:
             str(path),
             "Check that it is a file you may read.",
         ) from None
+
+
+def _no_file(path: Path) -> HingelineError:
+    return HingelineError(
+        "The protocol names something that is not a file",
+        str(path),
+        "Put the file itself there, or correct its name in study.toml.",
+    )
 
 
 @cache
@@ -92,8 +125,8 @@ class HospitalRead:
 
 def read_one(folder: Folder, protocol: Protocol, hospital: Hospital, key: bytes) -> HospitalRead:
     """Read one hospital's exports through its legend, or find that done."""
-    sources = [folder.root / name for name in hospital.sources]
-    legend_path = folder.root / hospital.legend
+    sources = [study_file(folder, name) for name in hospital.sources]
+    legend_path = study_file(folder, hospital.legend)
     made_from = fingerprint(
         [file_fingerprint(path) for path in sources],
         file_fingerprint(legend_path),
@@ -102,35 +135,62 @@ def read_one(folder: Folder, protocol: Protocol, hospital: Hospital, key: bytes)
         hashlib.sha256(key).hexdigest(),
         code_fingerprint("records"),
     )
-    stem = folder.cache / f"read-{made_from[:24]}"
-    cases, aside, flow, told = (
-        stem.with_suffix(ending) for ending in (".cases.parquet", ".aside.parquet", ".flow.parquet", ".json")
-    )
-    fresh = not told.exists()
-    if fresh:
-        from ..records.intake import read_hospital
-        from ..records.legend import read_legend
+    entry = folder.cache / f"read-{made_from[:24]}"
+    found = _read_found(entry, hospital, made_from)
+    if found is not None:
+        return found
+    from ..records.intake import read_hospital
+    from ..records.legend import read_legend
 
-        legend = read_legend(legend_path)
-        if legend.hospital != hospital.name:
-            raise HingelineError(
-                f"The legend is for {legend.hospital!r}, the protocol uses it for {hospital.name!r}",
-                str(legend_path),
-                "Correct 'hospital' in the legend, or name the right legend in study.toml.",
-            )
-        intake = read_hospital(sources, legend, cutoff=protocol.study.cutoff, key=key)
-        for path, table in ((cases, intake.cases), (aside, intake.set_aside), (flow, intake.flow)):
-            write_parquet(path, table)
-        write_whole(told, json.dumps({"detected": list(intake.detected)}, ensure_ascii=False))
+    legend = read_legend(legend_path)
+    if legend.hospital != hospital.name:
+        raise HingelineError(
+            f"The legend is for {legend.hospital!r}, the protocol uses it for {hospital.name!r}",
+            str(legend_path),
+            "Correct 'hospital' in the legend, or name the right legend in study.toml.",
+        )
+    intake = read_hospital(sources, legend, cutoff=protocol.study.cutoff, key=key)
+    made = {CASES: intake.cases, ASIDE: intake.set_aside, FLOW: intake.flow}
+    for ending, table in made.items():
+        write_parquet(entry.with_suffix(ending), table)
+    told = {
+        "detected": list(intake.detected),
+        "sha256": {ending: file_fingerprint(entry.with_suffix(ending)) for ending in made},
+    }
+    write_whole(entry.with_suffix(TOLD), json.dumps(told, ensure_ascii=False), private=True)
     return HospitalRead(
         hospital=hospital.name,
-        cases=cases,
-        set_aside=pq.read_table(aside),
-        flow=pq.read_table(flow),
-        detected=tuple(json.loads(told.read_text(encoding="utf-8"))["detected"]),
+        cases=entry.with_suffix(CASES),
+        set_aside=intake.set_aside,
+        flow=intake.flow,
+        detected=tuple(intake.detected),
         made_from=made_from,
-        fresh=fresh,
+        fresh=True,
     )
+
+
+def _read_found(entry: Path, hospital: Hospital, made_from: str) -> HospitalRead | None:
+    """Return a hospital's read from the cache; one that is damaged is removed, to be made again."""
+    if not entry.with_suffix(TOLD).exists():
+        return None
+    try:
+        told = json.loads(entry.with_suffix(TOLD).read_text(encoding="utf-8"))
+        for ending in (CASES, ASIDE, FLOW):
+            if file_fingerprint(entry.with_suffix(ending)) != told["sha256"][ending]:
+                raise ValueError(ending)
+        return HospitalRead(
+            hospital=hospital.name,
+            cases=entry.with_suffix(CASES),
+            set_aside=pq.read_table(entry.with_suffix(ASIDE)),
+            flow=pq.read_table(entry.with_suffix(FLOW)),
+            detected=tuple(told["detected"]),
+            made_from=made_from,
+            fresh=False,
+        )
+    except (OSError, ValueError, KeyError, TypeError, pa.ArrowException, HingelineError):
+        for ending in (TOLD, CASES, ASIDE, FLOW):
+            discard(entry.with_suffix(ending))
+        return None
 
 
 def read_all(folder: Folder, protocol: Protocol, progress: Progress) -> tuple[HospitalRead, ...]:
@@ -149,6 +209,7 @@ def write_set_aside_of_all(folder: Folder, reads: Sequence[HospitalRead]) -> Pat
     from ..records.intake import write_set_aside
 
     write_set_aside(pa.concat_tables([read.set_aside for read in reads]), folder.set_aside)
+    only_owner(folder.set_aside)
     return folder.set_aside
 
 
@@ -163,26 +224,56 @@ def tally_of(
 
     by = DEFAULT_DIMENSIONS if by is None else by
     ages = protocol.ages
-    made_from = fingerprint(
-        [read.made_from for read in reads], by, ages.half_years_to, ages.highest, code_fingerprint("counts")
+    entry = f"{_tally_stem(protocol, reads)}-{fingerprint(list(by))[:12]}"
+    place = folder.cache / entry
+    if place.exists():
+        try:
+            return PatternTally.load(place)
+        except HingelineError:  # damaged: made again below
+            discard(place)
+    tally = count_patterns(
+        [read.cases for read in reads],
+        by=by,
+        half_years_to=ages.half_years_to,
+        highest=ages.highest,
     )
-    place = folder.cache / f"tally-{made_from[:24]}"
-    if not place.exists():
-        tally = count_patterns(
-            [read.cases for read in reads],
-            by=by,
-            half_years_to=ages.half_years_to,
-            highest=ages.highest,
-        )
-        partial = place.with_name(place.name + ".partial")
-        shutil.rmtree(partial, ignore_errors=True)
-        tally.save(partial)
-        partial.replace(place)
+    partial = place.with_name(f"{entry}.partial")
+    discard(partial)
+    partial.mkdir(mode=0o700)
+    tally.save(partial)
+    for path in partial.iterdir():
+        only_owner(path)
+        sync(path)
+    sync(partial)
+    partial.replace(place)
+    sync(place.parent)
     return PatternTally.load(place)
 
 
+def _tally_stem(protocol: Protocol, reads: Sequence[HospitalRead]) -> str:
+    ages = protocol.ages
+    made_from = fingerprint(
+        [read.made_from for read in reads], ages.half_years_to, ages.highest, code_fingerprint("counts")
+    )
+    return f"tally-{made_from[:24]}"
+
+
+def forget_unused(folder: Folder, protocol: Protocol, reads: Sequence[HospitalRead]) -> None:
+    """Remove from the cache every read and tally that the protocol, as it now is, does not use.
+
+    Patient rows of an export that was replaced must not outlive it.
+    """
+    used = (_tally_stem(protocol, reads), *(f"read-{read.made_from[:24]}" for read in reads))
+    for path in folder.cache.iterdir():
+        if path.name.startswith(("read-", "tally-")) and not path.name.startswith(used):
+            discard(path)
+
+
 def write_parquet(path: Path, table: pa.Table) -> None:
-    """Write a Parquet file whole or not at all."""
+    """Write a private Parquet file whole or not at all."""
     partial = path.with_name(path.name + ".partial")
     pq.write_table(table, partial, compression="zstd")
+    only_owner(partial)
+    sync(partial)
     partial.replace(path)
+    sync(path.parent)

@@ -7,7 +7,10 @@ steps and runs beside this module. What only a fresh run needs is loaded inside 
 from __future__ import annotations
 
 import json
+import os
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
@@ -27,7 +30,9 @@ from .steps import (
     code_fingerprint,
     file_fingerprint,
     fingerprint,
+    forget_unused,
     read_all,
+    study_file,
     tally_of,
     write_set_aside_of_all,
 )
@@ -144,8 +149,7 @@ class Study:
         """Read every export and tell what is wrong; writes nothing but the list of what was set aside."""
         from ..records.intake import summarise
 
-        self.folder.prepare()
-        with self.folder.locked():
+        with self._held():
             reads = read_all(self.folder, self.protocol, progress)
             path = write_set_aside_of_all(self.folder, reads)
         return Checked(
@@ -164,12 +168,21 @@ class Study:
             When an export, legend or protocol cannot be used, the folder cannot be written, or another run
             is working.
         """
+        with self._held():
+            outcome = self._run(progress)
+        return outcome
+
+    @contextmanager
+    def _held(self) -> Iterator[None]:
+        """Hold the study, swept of what a killed run left; a disk that fails is told in three parts."""
         self.folder.prepare()
         with self.folder.locked():
             try:
-                return self._run(progress)
+                self.folder.sweep()
+                yield
             except OSError as error:
-                raise not_writable(self.folder.root, error) from error
+                place = Path(os.fsdecode(error.filename)) if error.filename else self.folder.root
+                raise not_writable(place, error) from error
 
     def _run(self, progress: Progress) -> Outcome:
         began = time.perf_counter()
@@ -178,6 +191,7 @@ class Study:
         standing = run_made_from(self.folder, made_from)
         if standing is not None:
             stand(self.folder, standing)
+            forget_unused(self.folder, self.protocol, reads)
             self.folder.note("nothing changed", run=standing.id)
             return Outcome(standing, False, self.folder.set_aside, time.perf_counter() - began)
         # what only a fresh run needs is loaded here, so that an unchanged study is told so at once
@@ -209,6 +223,7 @@ class Study:
             write_whole(path / "run.json", json.dumps(meta, ensure_ascii=False, indent=1) + "\n")
         run = Run(id, self.folder.runs / id)
         stand(self.folder, run)
+        forget_unused(self.folder, self.protocol, reads)
         self.folder.note("run", run=id, cases=tally.n_groins, hospitals=len(reads))
         self.__dict__.pop("ages", None)
         return Outcome(run, True, set_aside, time.perf_counter() - began)
@@ -218,7 +233,7 @@ class Study:
         return fingerprint(
             [read.made_from for read in reads],
             self.protocol.fingerprint(),
-            file_fingerprint(self.folder.root / population.file) if population else None,
+            file_fingerprint(study_file(self.folder, population.file)) if population else None,
             code_fingerprint(),
         )
 
@@ -249,14 +264,14 @@ class Study:
         from ..counts.population import read_population
 
         population = self.protocol.population
-        return read_population(self.folder.root / population.file) if population else None
+        return read_population(study_file(self.folder, population.file)) if population else None
 
     @cached_property
     def tally(self) -> PatternTally:
         """The tally of patient patterns, counted anew only where an export, legend or bin has changed."""
-        self.folder.prepare()
-        with self.folder.locked():
-            return tally_of(self.folder, self.protocol, read_all(self.folder, self.protocol, silent))
+        with self._held():
+            tally = tally_of(self.folder, self.protocol, read_all(self.folder, self.protocol, silent))
+        return tally
 
     @cached_property
     def ages(self) -> AgesView:

@@ -289,6 +289,10 @@ def _no_two_alike(document: dict[str, Any], text: str, where: str) -> None:
 def read_text(path: Path) -> str:
     """Return the text of a ``study.toml``; `HingelineError` when it is not there or is not text."""
     try:
+        if path.exists() and not path.is_file():  # a pipe would be waited for
+            raise HingelineError(
+                "The protocol is not a file", str(path), "Put the protocol itself there, as text."
+            )
         return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         raise HingelineError(
