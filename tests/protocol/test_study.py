@@ -41,7 +41,15 @@ def test_the_protocol_that_a_new_study_starts_with_is_valid_and_has_the_designs_
 @pytest.mark.parametrize(
     ("wrong", "start", "says"),
     [
-        ("[counting]\nthresholds = [0.1, 1.5]\n", "thresholds", "less than 1"),
+        ("[counting]\nthresholds = [0.1, 1.5]\n", "thresholds", "1.5 should be 0.015"),
+        ("[counting]\nthresholds = [5, 0.1]\n", "thresholds", "counting.thresholds (1st entry): A threshold"),
+        (
+            "[counting]\nthresholds = [0.1, 10]\n",
+            "thresholds",
+            "thresholds (2nd entry): A threshold is a share",
+        ),
+        ("[counting]\nthresholds = [0.1, 200]\n", "thresholds", "between 0 and 1, not 200"),
+        ("[counting]\nheadline_threshold = 10\n", "headline_threshold", "between 0 and 1: 10 should be 0.1"),
         ("[counting]\nthresholds = [0.1, -0.5]\n", "thresholds", "greater than 0"),
         ("[counting]\nheadline_threshold = 0.15\n", "[counting]", "one of 'thresholds'"),
         ("[counting]\ndirect = ['femoral']\n", "[counting]", "among"),
@@ -115,3 +123,53 @@ def test_the_fingerprint_ignores_layout_and_follows_meaning():
     other = parse_protocol(HEAD + "[turns]\nmost = 2\n" + HOSPITAL)
     assert first.fingerprint() == spaced.fingerprint()
     assert first.fingerprint() != other.fingerprint()
+
+
+UNSHOWN = {
+    "ESC": "\\u001b]0;x\\u0007",
+    "C1": "\\u009b31m",
+    "turned": "\\u202e",
+    "a break": "\\n",
+    "nul": "\\u0000",
+}
+
+
+@pytest.mark.parametrize("kind", UNSHOWN)
+@pytest.mark.parametrize(
+    ("entry", "value"),
+    [
+        ("title", "Groins"),
+        ("question", "When?"),
+        ("name", "Alder Vale"),
+        ("sources", "sources/a"),
+        ("legend", "legends/a"),
+        ("consent", "the data"),
+        ("file", "people"),
+    ],
+)
+def test_a_character_that_a_terminal_obeys_is_refused_with_its_line(kind, entry, value):
+    text = HEAD + (
+        '[privacy]\nconsent = "the data officer"\n'
+        '[population]\nfile = "people.csv"\ncoverage = 1.0\nyears = [2020, 2021]\n'
+    )
+    text += HOSPITAL
+    assert parse_protocol(text)
+    text = text.replace(value, value + UNSHOWN[kind], 1)
+    with pytest.raises(HingelineError) as caught:
+        parse_protocol(text, "study.toml")
+    assert "control character" in caught.value.what
+    assert caught.value.where == f"study.toml, line {line_of(text, entry)}"
+    assert str(caught.value).count("\n") == 2
+    assert str(caught.value).replace("\n", "").isprintable()
+
+
+def test_letters_of_any_script_are_no_control_characters():
+    name = "Kórház Šø 北京 مستشفى"
+    assert parse_protocol(HEAD + HOSPITAL.replace("Alder Vale", name)).hospitals[0].name == name
+
+
+def test_an_entry_of_the_second_hospital_is_named_so():
+    second = HOSPITAL.replace("Alder Vale", "Birch Hill").replace("/a.", "/b.") + "takes_ages = [9, 3]\n"
+    with pytest.raises(HingelineError) as caught:
+        parse_protocol(HEAD + HOSPITAL + second)
+    assert "hospitals (2nd entry): " in caught.value.what

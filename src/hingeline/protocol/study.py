@@ -14,15 +14,36 @@ from pathlib import Path, PurePosixPath
 from typing import Annotated, Any, Literal
 
 import tomlkit
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationError,
+    field_validator,
+    model_validator,
+)
 from tomlkit.exceptions import ParseError, TOMLKitError
 
+from .. import wording
 from ..errors import HingelineError
 from .lines import lines_of
 
 FORMAT = 1
 """Version of ``study.toml``; older ones are upgraded when opened, newer ones refused."""
 
+
+def _shown(text: str) -> str:
+    character = wording.unshown(text)
+    if character is not None:
+        raise ValueError(
+            f"the text holds {character}, a control character that is not shown; write it without, on one line"
+        )
+    return text
+
+
+Text = Annotated[str, AfterValidator(_shown)]
+"""Text on one line, without characters that a terminal obeys or that a reader cannot see."""
 Share = Annotated[float, Field(gt=0, lt=1)]
 Type = Literal["indirect", "direct", "combined", "femoral", "unknown"]
 Reason = Literal["hernia", "processus closed in passing", "hydrocele", "with orchidopexy"]
@@ -35,8 +56,8 @@ class _Part(BaseModel):
 class About(_Part):
     """``[study]``: what is asked, of which records, until when."""
 
-    title: str = Field(min_length=1)
-    question: str = Field(min_length=1)
+    title: Text = Field(min_length=1)
+    question: Text = Field(min_length=1)
     cutoff: date
     """Data cut-off: operations after it are in the future."""
     seed: int = Field(default=1, ge=0)
@@ -98,7 +119,7 @@ class Privacy(_Part):
     smallest_cell: int = Field(default=5, ge=1, le=1000)
     events_may_leave: bool = False
     """The data officer's recorded consent that small event counts of cells that pass may leave."""
-    consent: str = ""
+    consent: Text = ""
     """Who gave that consent and when."""
 
     @model_validator(mode="after")
@@ -118,7 +139,7 @@ def _inside(folder: str) -> str:
 class Population(_Part):
     """``[population]``: person-years of the catchment, for rates."""
 
-    file: str
+    file: Text
     coverage: Annotated[float, Field(gt=0, le=1)]
     """Share of the catchment's repairs that the hospitals perform, as declared."""
     years: tuple[int, int]
@@ -131,7 +152,7 @@ class Population(_Part):
 class Typing(_Part):
     """``[[typing]]``: how often a recorded type is right (sensitivity and specificity for direct)."""
 
-    hospital: str | None = None
+    hospital: Text | None = None
     approach: Literal["open", "laparoscopic", "unknown"] | None = None
     known_by: (
         Literal["laparoscopic view", "floor examined", "not examined", "code only", "unknown"] | None
@@ -139,7 +160,7 @@ class Typing(_Part):
     ages: tuple[float, float] = (0.0, 111.0)
     sensitivity: Annotated[float, Field(gt=0, le=1)] = 1.0
     specificity: Annotated[float, Field(gt=0, le=1)] = 1.0
-    source: str = ""
+    source: Text = ""
 
     @model_validator(mode="after")
     def _tells(self) -> Typing:
@@ -151,9 +172,9 @@ class Typing(_Part):
 class Hospital(_Part):
     """``[[hospitals]]``: one hospital, where its exports and its legend lie, and whom it takes."""
 
-    name: str = Field(min_length=1, max_length=80)
-    sources: tuple[str, ...] = Field(min_length=1)
-    legend: str
+    name: Text = Field(min_length=1, max_length=80)
+    sources: tuple[Text, ...] = Field(min_length=1)
+    legend: Text
     takes_ages: tuple[float, float] = (0.0, 111.0)
     """Youngest age taken and the age at which patients are handed on, in years."""
     setting: Literal["children", "general", "all ages"] = "all ages"
@@ -247,8 +268,11 @@ def parse_protocol(text: str, where: str = "study.toml") -> Protocol:
         return Protocol.model_validate(document)
     except ValidationError as error:
         first = error.errors()[0]
-        place, line = lines_of(text).find(first["loc"])
+        _, line = lines_of(text).find(first["loc"])
+        place = wording.entry_of(first["loc"])
         message = first["msg"].removeprefix("Value error, ")
+        if first["type"] == "less_than" and set(first["loc"]) & {"thresholds", "headline_threshold"}:
+            message = wording.threshold_meant(float(first["input"]))
         todo = {
             "extra_forbidden": "Remove it, or correct its spelling; docs/protocol.md lists every entry.",
             "missing": "Add it; docs/protocol.md lists every entry.",

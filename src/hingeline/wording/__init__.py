@@ -198,6 +198,12 @@ from .share import (
     wilson_method,
     youngest,
 )
+from .terminal import (
+    entry_of,
+    escaped,
+    threshold_meant,
+    unshown,
+)
 from .trade import (
     headline_who,
     occurrence_word,
@@ -270,6 +276,8 @@ __all__ = [
     "detected_parquet",
     "detected_sheet",
     "dip",
+    "entry_of",
+    "escaped",
     "estimate",
     "few",
     "first_turn_up",
@@ -375,6 +383,7 @@ __all__ = [
     "steepest",
     "tally",
     "threshold_cell",
+    "threshold_meant",
     "turn",
     "turn_cell",
     "turn_estimand",
@@ -388,6 +397,7 @@ __all__ = [
     "type_counted",
     "type_word",
     "unidentified_turn",
+    "unshown",
     "which_bends",
     "who",
     "wilson_method",
