@@ -17,7 +17,7 @@ HOSPITALS, FIT, POOL = REFERENCE["hospitals"], REFERENCE["fit"], REFERENCE["pool
 
 PRITZ_DIRECT = [16, 10, 4, 43, 10, 25, 13, 12, 22, 4, 5, 18, 58, 6]
 PRITZ_TOTAL = [17, 12, 8, 58, 10, 42, 14, 12, 41, 5, 6, 23, 68, 10]
-"""Pritz, Neurosurg Q 1997;7:273, 14 studies; as in metadat 1.2-0, dat.pritz1997."""
+"""Zhou, Brizendine & Pritz, Stat Med 1999;18:557, 14 studies; as in metadat 1.2-0, dat.pritz1997."""
 
 
 def of_the_hospitals(nodes: int = 25):

@@ -9,7 +9,7 @@ Graph Stat 1995;4:12); intercept-only it is the pooling of Hamza, van Houwelinge
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import numpy as np
@@ -34,6 +34,7 @@ from hingeline.estimates.hinge_rows import (
 
 FEWEST_NODES: Final = 15
 MOST_NODES: Final = 101
+PROFILE_NODES: Final = 31
 FLATTEST: Final = 100.0
 """A slope per ten years with a larger standard error than this has no finite estimate (the odds would be known to a
 factor of e¹⁹⁶)."""
@@ -244,7 +245,8 @@ def random_intercepts(
     sensitivity, specificity : float or (rows,)
         Of the typing: P(seen direct) = 1 − sp + (se + sp − 1)·p(age).
     nodes : int
-        Of the quadrature over each hospital, 15 to 101.
+        Of the quadrature over each hospital, 15 to 101. A hospital with few directs or none whose neighbours have
+        many is better served by 31 (its integrand is skew); the limits of τ never use fewer than that.
     level : float
         Of the intervals.
     unit : "years", "months" or "days"
@@ -295,7 +297,7 @@ def random_intercepts(
         coefficients=coefficients,
         covariance=back @ covariance @ back.T,
         tau=tau,
-        tau_limits=_tau_limits(model, theta, loglik, level),
+        tau_limits=_tau_limits(_with_nodes(model, max(int(nodes), PROFILE_NODES)), theta, level),
         loglik=loglik + _constants(rows),
         hospital_intercepts=coefficients[0] + modes,
         hospital_directs=hospital_y,
@@ -393,12 +395,23 @@ def _model(cells: Cells, y: Floats, n: Floats, turns: Floats, nodes: int) -> _Mo
         raise HingelineError(
             f"the ages have no room for {turns.size} turns", "turns", "give turns with ages between them"
         )
-    at, weight = np.polynomial.hermite_e.hermegauss(nodes)
     f, g = cells.false_direct[kept], cells.gain[kept]
+    at, log_weight = _rule(nodes)
     return _Model(
         x, y[kept], n[kept], f, np.maximum(1 - f - g, 0), g, cells.exact, starts.astype(np.int64),
-        hospital.ravel().astype(np.int64), present, at, np.log(weight) + at**2 / 2 - math.log(2 * math.pi) / 2,
+        hospital.ravel().astype(np.int64), present, at, log_weight,
     )  # fmt: skip
+
+
+def _rule(nodes: int) -> tuple[Floats, Floats]:
+    """Gauss–Hermite nodes and the logs of their weights over the plain measure, times the normal's constant."""
+    at, weight = np.polynomial.hermite_e.hermegauss(nodes)
+    return at, np.log(weight) + at**2 / 2 - math.log(2 * math.pi) / 2
+
+
+def _with_nodes(m: _Model, nodes: int) -> _Model:
+    at, log_weight = _rule(nodes)
+    return replace(m, at=at, log_weight=log_weight)
 
 
 def _derivatives(m: _Model, eta: Floats) -> tuple[Floats, Floats, Floats, Floats]:
@@ -499,13 +512,19 @@ def _given_tau(m: _Model, beta: Floats, tau: float) -> tuple[Floats, float]:
         step = np.linalg.lstsq(curve, point.gradient[:-1], rcond=None)[0]
         if not np.linalg.eigvalsh(curve)[0] > 0:
             step = point.gradient[:-1] / max(1.0, float(np.abs(curve).max()))
-        if abs(float(step @ point.gradient[:-1])) < 1e-12 or np.abs(beta).max() > FARTHEST:
+        gain = abs(float(step @ point.gradient[:-1]))
+        if gain < 1e-7 or np.abs(beta).max() > FARTHEST:
             break
-        for halved in range(30):
-            new = _at(m, np.r_[beta + step / 2**halved, tau], True)
+        for _ in range(10):
+            new = _at(m, np.r_[beta + step, tau], True)
             if new.loglik >= point.loglik - 1e-10 * (1 + abs(point.loglik)):
                 break
-        beta, point = beta + step / 2**halved, new
+            if gain < 1e-3:  # what is left to gain is within the error of the quadrature
+                return beta, point.loglik
+            step = step / 2
+        else:
+            break
+        beta, point = beta + step, new
     return beta, point.loglik
 
 
@@ -567,9 +586,10 @@ def _covariance(information: Floats) -> Floats:
     return covariance
 
 
-def _tau_limits(m: _Model, theta: Floats, loglik: float, level: float) -> tuple[float, float]:
+def _tau_limits(m: _Model, theta: Floats, level: float) -> tuple[float, float]:
     """Ages' coefficients profiled out: the τ whose likelihood ratio is at the χ²(1) cut-off."""
     cut, beta, tau = float(chdtri(1, 1 - level)), theta[:-1], float(theta[-1])
+    loglik = _given_tau(m, beta, tau)[1]
 
     def excess(at: float) -> float:
         return 2 * (loglik - _given_tau(m, beta, at)[1]) - cut

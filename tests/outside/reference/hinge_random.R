@@ -1,7 +1,7 @@
 # Random hospital intercepts by lme4 (glmer, adaptive Gauss-Hermite) for tests/outside/test_hinge_random.py: an age part
-# at given turns on invented hospitals, and the pooled share of metadat::dat.pritz1997 (Pritz, Neurosurg Q
-# 1997;7:273). The log-likelihood is R's own integrate() over each hospital at glmer's estimates, binomial coefficients
-# included. Prints JSON; needs lme4 and metadat (Debian: r-cran-lme4, r-cran-metadat).
+# at given turns on invented hospitals, and the pooled share of metadat::dat.pritz1997 (Zhou, Brizendine & Pritz,
+# Stat Med 1999;18:557). The log-likelihood is R's own integrate() over each hospital at glmer's estimates, binomial
+# coefficients included. Prints JSON; needs lme4 and metadat (Debian: r-cran-lme4, r-cran-metadat).
 suppressPackageStartupMessages({ library(lme4); library(metadat) })
 hinge <- function(x, t) pmax(x - t, 0)
 tight <- glmerControl(optimizer = "bobyqa", optCtrl = list(rhoend = 1e-9, maxfun = 1e5), tolPwrss = 1e-12)
