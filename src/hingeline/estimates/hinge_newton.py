@@ -93,7 +93,7 @@ def normal_equations(cells: Cells, extra: Floats, score: Floats, info: Floats) -
     gradient[:, :q] = score @ cells.fixed
     if m:
         weighted = extra * info[:, None, :]
-        cross = weighted @ cells.fixed
+        cross = (weighted.reshape(count * m, -1) @ cells.fixed).reshape(count, m, q)
         matrix[:, q:, :q] = cross
         matrix[:, :q, q:] = cross.transpose(0, 2, 1)
         matrix[:, q:, q:] = weighted @ extra.transpose(0, 2, 1)

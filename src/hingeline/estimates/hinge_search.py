@@ -255,8 +255,7 @@ def climb(
     for turn_of_loop in range(iterations):
         free = turn_of_loop < free_steps
         here, there, gain = _step(cells, tau[live], theta[live], score, info, low[live], high[live], free)
-        go = gain >= tolerance
-        go &= failed[live] < 2
+        go = (gain >= tolerance) & (failed[live] < 2)
         live = live[go]
         if live.size == 0:
             break
@@ -295,17 +294,21 @@ def _step(
     q = cells.fixed.shape[1]
     apart = cells.apart_years / DECADE
     sides, above, below = _sides(cells, tau, theta[:, q:], score, low, high, apart)
-    later = np.where(
-        (sides > 0)[:, :, None], cells.decades > tau[:, :, None], cells.decades >= tau[:, :, None]
-    )
-    moving = -theta[:, q:, None] * later * (sides != 0)[:, :, None]
     tied = _tied(tau, sides, apart)
-    for j in range(k - 1, 0, -1):
-        moving[:, j - 1] += moving[:, j] * tied[:, j, None]
-        moving[:, j] *= ~tied[:, j, None]
-    gradient, matrix = normal_equations(
-        cells, np.concatenate([hinges(cells, tau), moving], axis=1), score, info
+    # columns max(age − τ, 0) and, for turns that move, −γ beyond τ (from τ on when it moves down)
+    extra = np.empty((tau.shape[0], 2 * k, cells.decades.size))
+    columns, moving = extra[:, :k], extra[:, k:]
+    np.subtract(cells.decades, tau[:, :, None], out=columns)
+    np.maximum(columns, 0.0, out=columns)
+    since = np.where(sides > 0, tau, np.nextafter(tau, -np.inf))
+    np.multiply(
+        cells.decades > since[:, :, None], np.where(sides != 0, -theta[:, q:], 0.0)[:, :, None], out=moving
     )
+    if tied.any():
+        for j in range(k - 1, 0, -1):
+            moving[:, j - 1] += moving[:, j] * tied[:, j, None]
+            moving[:, j] *= ~tied[:, j, None]
+    gradient, matrix = normal_equations(cells, extra, score, info)
     step = solve(matrix, gradient)
     gain = (gradient * step).sum(1)
     shift = step[:, q + k :]
@@ -330,6 +333,8 @@ def _step(
     for j in range(1, k):
         cut[:, j] *= ~tied[:, j]
     size = q + k
+    if np.array_equal(cut, step[:, size:]):
+        return shift, step[:, :size], gain
     right = gradient[:, :size] - (matrix[:, :size, size:] @ cut[:, :, None])[:, :, 0]
     return shift, solve(matrix[:, :size, :size], right), gain
 
@@ -431,17 +436,17 @@ def search(
     if also is not None:
         sets = np.concatenate([sets, also])
     sets = project(sets, low, high, apart)
-    fits = fit_at(cells, y, n, sets, eta=reference, iterations=4, tolerance=1e-3)
+    fits = fit_at(cells, y, n, sets, eta=reference, iterations=2, tolerance=1e-2)
     order = np.argsort(-fits.loglik)[:CLIMBERS]
     tau, climbed = climb(
-        cells, y, n, sets[order], fits.theta[order], low, high, free_steps=4, iterations=8, tolerance=1e-4
+        cells, y, n, sets[order], fits.theta[order], low, high, free_steps=3, iterations=5, tolerance=1e-3
     )
     best = int(np.argmax(climbed.loglik))
     for _ in range(ROUNDS):
         before = climbed.loglik[best]
         again = _nearby(cells, y, n, tau[best], climbed.eta[best], low, high)
-        fits = fit_at(cells, y, n, again, eta=climbed.eta[best], iterations=4, tolerance=1e-3)
-        order = np.argsort(-fits.loglik)[:CLIMBERS]
+        fits = fit_at(cells, y, n, again, eta=climbed.eta[best], iterations=2, tolerance=1e-2)
+        order = np.argsort(-fits.loglik)[:2]
         starts = np.concatenate([tau[[best]], again[order]])
         thetas = np.concatenate([climbed.theta[[best]], fits.theta[order]])
         tau, climbed = climb(
