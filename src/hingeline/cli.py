@@ -1,20 +1,24 @@
 """The door from a terminal: thin views on `hingeline.desk`, which is loaded only when a command needs it.
 
-Errors that a user can cause are printed in three parts and end with exit code 2; nobody sees a traceback.
+Errors that a user can cause are printed in three parts and end with exit code 2, ours with 1; nobody sees a
+traceback. Whatever is printed passes through `_say`, which writes out what a terminal would obey.
 """
 
 from __future__ import annotations
 
 import json
 import os
+import re
 import sys
+import traceback
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
+from . import wording
 from .errors import HingelineError
 
 app = typer.Typer(
@@ -29,6 +33,9 @@ app = typer.Typer(
 Where = Annotated[Path, typer.Argument(metavar="FOLDER", help="The study's folder.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON lines, for machines.")]
 
+_at: list[Path] = []
+"""The folder that the command works on, once it is known: where an error of ours may be logged."""
+
 
 @app.command()
 def demo(
@@ -39,6 +46,7 @@ def demo(
     as_json: AsJson = False,
 ) -> None:
     """Invent a study of six hospitals, run it whole and print the answer."""
+    _at[:] = [folder]
     from .desk.demo import make_demo
     from .desk.study import open as open_study
 
@@ -51,32 +59,33 @@ def demo(
 @app.command()
 def new(folder: Where) -> None:
     """Start a study folder with a commented protocol."""
+    _at[:] = [folder]
     from .desk.new import make_study
 
     for path in make_study(folder):
-        typer.echo(_short(path))
-    typer.echo(
-        "Next: each hospital's export into sources/, its legend into legends/, then call 'hingeline check'."
-    )
+        _say(_short(path))
+    _say("Next: each hospital's export into sources/, its legend into legends/, then call 'hingeline check'.")
 
 
 @app.command()
 def check(folder: Where = Path(), as_json: AsJson = False) -> None:
     """Tell what is wrong with the records."""
+    _at[:] = [folder]
     from .desk.study import open as open_study
 
     with _bar(as_json) as progress:
         outcome = open_study(folder).check(progress=progress)
     if as_json:
-        typer.echo(json.dumps(outcome.to_json(), ensure_ascii=False))
+        _say_json(outcome.to_json())
         return
-    typer.echo(outcome.text())
-    typer.echo(f"Every row that was set aside, and what to do: {_short(outcome.set_aside)}")
+    _say(outcome.text())
+    _say(f"Every row that was set aside, and what to do: {_short(outcome.set_aside)}")
 
 
 @app.command()
 def run(folder: Where = Path(), as_json: AsJson = False) -> None:
     """Read what changed, count, estimate, draw and write the report."""
+    _at[:] = [folder]
     from .desk.study import open as open_study
 
     with _bar(as_json) as progress:
@@ -86,20 +95,36 @@ def run(folder: Where = Path(), as_json: AsJson = False) -> None:
 
 def _tell(outcome: Any, as_json: bool) -> None:
     if as_json:
-        typer.echo(json.dumps({"event": "done", **outcome.to_json()}, ensure_ascii=False))
+        _say_json({"event": "done", **outcome.to_json()})
         return
-    typer.echo("")
-    typer.echo(outcome.text())
-    typer.echo("")
+    _say("")
+    _say(outcome.text())
+    _say("")
     for what, path in outcome.paths().items():
-        typer.echo(f"  {what:<22} {_short(path)}")
+        _say(f"  {what:<22} {_short(path)}")
 
 
 def _short(path: Path) -> str:
     try:
-        return str(Path(path).resolve().relative_to(Path.cwd()))
+        shown = str(Path(path).resolve().relative_to(Path.cwd()))
     except ValueError:
-        return str(path)
+        shown = str(path)
+    return wording.escaped(shown)
+
+
+def _say(text: str, err: bool = False) -> None:
+    """Print a text; the only way to the terminal. Line breaks stand, other control characters are written out."""
+    typer.echo(wording.escaped(text, lines=True), err=err)
+
+
+def _say_json(value: dict[str, Any]) -> None:
+    _say(json.dumps(value, ensure_ascii=False))
+
+
+def _say_error(error: HingelineError) -> None:
+    # a line break inside a part is not ours: a file's name could feign a part
+    parts = (wording.escaped(str(part)) for part in (error.what, error.where, error.todo))
+    _say(str(HingelineError(*parts)), err=True)
 
 
 @contextmanager
@@ -108,9 +133,7 @@ def _bar(as_json: bool) -> Iterator[Callable[[str, int, int], None]]:
     if as_json:
 
         def lines(what: str, done: int, of: int) -> None:
-            typer.echo(
-                json.dumps({"event": "progress", "what": what, "done": done, "of": of}, ensure_ascii=False)
-            )
+            _say_json({"event": "progress", "what": what, "done": done, "of": of})
 
         yield lines
         return
@@ -120,7 +143,7 @@ def _bar(as_json: bool) -> Iterator[Callable[[str, int, int], None]]:
         def steps(what: str, done: int, of: int) -> None:
             if last != [what]:
                 last[:] = [what]
-                typer.echo(f"· {what}", err=True)
+                _say(f"· {wording.escaped(what)}", err=True)
 
         yield steps
         return
@@ -128,7 +151,7 @@ def _bar(as_json: bool) -> Iterator[Callable[[str, int, int], None]]:
     from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeElapsedColumn
 
     columns = (
-        TextColumn("{task.description}"),
+        TextColumn("{task.description}", markup=False),
         BarColumn(),
         TaskProgressColumn(),
         TimeElapsedColumn(),
@@ -137,18 +160,97 @@ def _bar(as_json: bool) -> Iterator[Callable[[str, int, int], None]]:
         task = bar.add_task("", total=1)
 
         def draw(what: str, done: int, of: int) -> None:
-            bar.update(task, description=what, completed=done, total=max(of, 1))
+            bar.update(task, description=wording.escaped(what), completed=done, total=max(of, 1))
 
         yield draw
 
 
 def main() -> None:
     """Run the command line; the only place that turns errors into exit codes."""
+    for stream in (sys.stdout, sys.stderr):
+        with suppress(AttributeError, ValueError):  # a stream that cannot show a letter writes it out
+            stream.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
     try:
-        app(standalone_mode=True)
+        code = app(prog_name="hingeline", standalone_mode=False)
+        if code == 130:  # the frame turns an interrupt into this code
+            raise KeyboardInterrupt
     except HingelineError as error:
-        typer.echo(f"{error}", err=True)
-        sys.exit(2)
+        _say_error(error)
+        code = 2
+    except KeyboardInterrupt:
+        _say("Stopped; the last results stand.", err=True)
+        code = 130
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(1)
+        code = 1
+    except Exception as error:
+        code = _tell_other(error)
+    sys.exit(code if isinstance(code, int) else 0)
+
+
+def _tell_other(error: Exception) -> int:
+    """Tell an error that is not `HingelineError`: of the command line (exit code 2) or of the program (1)."""
+    if type(error).__name__ == "NoArgsIsHelpError":
+        _say(str(error), err=True)
+        return 2
+    if hasattr(error, "format_message") and hasattr(error, "exit_code"):
+        _say_error(_mistyped(error))
+        return 2
+    _say_error(
+        HingelineError(
+            f"An unexpected error, a fault of this program ({type(error).__name__})",
+            _logged(error),
+            "Call again; if it comes again, report it with the last line of that log, which holds no "
+            "patient data. The last results stand",
+        )
+    )
+    return 1
+
+
+def _mistyped(error: Any) -> HingelineError:
+    """Put an error of the command line in three parts, with the word that was probably meant."""
+    from difflib import get_close_matches
+
+    context = error.ctx
+    path = context.command_path if context is not None else "hingeline"
+    typed, known = "", []
+    option = getattr(error, "option_name", None)
+    if option:
+        typed = str(option)
+        known = [name for p in context.command.params for name in p.opts] if context is not None else []
+        what = f"There is no option {typed!r}"
+        if type(error).__name__ != "NoSuchOption":
+            known, what = [], str(error.format_message())
+    else:
+        what = str(error.format_message())
+        found = re.match(r"No such command '(.*?)'", what, re.DOTALL)
+        if found and context is not None:
+            typed, known = found[1], list(context.command.commands)
+            what = f"There is no command {typed!r}"
+    near = get_close_matches(typed, [*known, "--help"], n=1)
+    todo = f"Did you mean {near[0]!r}? " if near else ""
+    return HingelineError(
+        what.split(". Did you mean")[0],
+        "the command line",
+        f"{todo}'{path} --help' tells what can be asked",
+    )
+
+
+def _logged(error: Exception) -> str:
+    """Note where an unexpected error arose in the study's log, and say where that is.
+
+    Only names of files, lines and functions of programs: an error's own words may hold a patient's data.
+    """
+    frames = [
+        f"{Path(frame.filename).name}:{frame.lineno} {frame.name}"
+        for frame in traceback.extract_tb(error.__traceback__)
+    ]
+    for root in _at:
+        if (root / ".hingeline").is_dir():
+            from .desk.folder import Folder
+
+            folder = Folder(root)
+            with suppress(OSError):
+                folder.note("unexpected error", error=type(error).__name__, frames=frames)
+                return str(folder.log)
+    return frames[-1] if frames else "the command line"
