@@ -49,6 +49,39 @@ NAMES = [
     "Indirizzo",
     "Dirección",
     "Initials",
+    "Patient's name",
+    "Patient’s name",
+    "Child's name",
+    "Mother's name",
+    "Surnames",
+    "GP name",
+    "Geburtsname",
+    "Hosp No",
+    "Unit number",
+    "Case no",
+    "Registration number",
+    "Passport no",
+    "Fall-Nr.",
+    "Aufnahme-Nr",
+    "SVNR",
+    "Postcode",
+    "Post code",
+    "PLZ",
+    "Wohnort",
+    "DOB",
+    "Date of birth",
+    "geb. am",
+    "Next of kin",
+    "Phone 2",
+    "NHS",
+    "CHI number",
+    "Contact number",
+    "姓名",
+    "患者姓名",
+    "ФИО",
+    "Имя пациента",
+    "اسم",
+    "اسم المريض",
 ]
 HARMLESS = [
     "Name of operation",
@@ -67,6 +100,21 @@ HARMLESS = [
     "Ward",
     "Birth weight",
     "Surgeon grade",
+    "Last contact",
+    "Phone follow-up (y/n)",
+    "Contact",
+    "Initials of assistant",
+    "Mobile hernia",
+    "Street drugs",
+    "CHI-square",
+    "Private/NHS",
+    "Email consent",
+    "Unit",
+    "Case mix",
+    "Year of birth",
+    "Weeks at birth",
+    "Время операции",
+    "手术名称",
 ]
 
 
@@ -97,6 +145,16 @@ CONTENTS = [
     ["10023456", "10023999", "10024711", "10031234"],
     ["AB123456", "AB123457", "CD998877", "EF445566"],
     ["943 476 5919", "943 476 5870", "401 023 2137"],
+    ["(555) 123-4567", "(555) 987-6543", "(555) 222-1111"],
+    ["10023456", "10023456", "10023999", "10023999", "10024711", "10024711", "10031234", "10031234"],
+    ["Иванов Иван", "Петрова Анна", "Сидоров Пётр", "Смирнова Ольга"],
+    ["Зимородов", "Кленовский", "Осинин", "Рябинов", "Ольховский", "Дубравин", "Ясенев", "Липовой"],
+    ["王小明", "李娜", "张伟", "刘洋"],
+    ["Rahul Sharma", "Priya Iyer", "Sunita Reddy", "Amit Patel"],
+    ["Mehmet Yılmaz", "Ayşe Kaya", "Hatice Demir", "Zeynep Çelik"],
+    ["Smith", "Jones", "Taylor", "Müller"],
+    ["Astley", "Walmor", "Craley", "Dendenber", "Morfen", "Thornby", "Harlow", "Ebbing", "Quarrie"],
+    ["ASTLEY", "WALMOR", "CRALEY", "DENDENBER", "MORFEN", "THORNBY", "HARLOW", "EBBING"],
 ]
 
 
@@ -118,12 +176,49 @@ OTHERS = [
     ["Open Repair", "Lichtenstein", "Shouldice"],
     ["K40.90", "K40.20", "K40.91"],
     ["1.2.2015", "03/04/15", "5-6-2016"],
+    ["20150605103000", "20150606114500", "20150711090000"],
+    ["201506051030", "201506061145", "201507110900"],
+    ["050615", "060615", "110715", "121215"],
+    ["St Mary", "St John", "St Thomas", "Royal Anne Infirmary", "St Mary"],
+    ["Lichtenstein", "Shouldice", "Bassini", "McVay", "Marcy", "Desarda", "Stoppa", "Lichtenstein", "Rives"],
+    ["Mitchell Banks", "Gilbert", "Marcy", "Lucas Championniere"][:3],
+    ["396232000", "396232000", "396232000", "236029005", "236029005", "236029005", "396232000", "396232000"],
 ]
 
 
 @pytest.mark.parametrize("cells", OTHERS)
 def test_columns_of_dates_codes_and_measures_are_left_alone(tmp_path, cells):
     assert _suspected(tmp_path, "Column", cells) == []
+
+
+@pytest.mark.parametrize("header", ["Mesh lot", "LOT-No.", "Serial number of mesh"])
+def test_lot_numbers_of_meshes_are_no_record_numbers(tmp_path, header):
+    assert _suspected(tmp_path, header, ["SK1234567", "SK1234568", "AB7654321", "CD1112223"]) == []
+
+
+def test_a_name_is_forgiven_when_the_cells_are_plainly_something_else(tmp_path):
+    assert _suspected(tmp_path, "Telephone", ["yes", "no", "yes", "yes"]) == []
+    assert _suspected(tmp_path, "Mobile", ["2015-06-05", "2015-06-06", "2015-06-07"]) == []
+    assert _suspected(tmp_path, "Case no", ["1", "2"] * 10) == []
+    assert _suspected(tmp_path, "DOB", ["2015-06-05", "2015-06-06", "2015-06-07"]) == [("DOB", "B")]
+    assert _suspected(tmp_path, "Postcode", ["AB1", "AB2"] * 10) == [("Postcode", "B")]
+
+
+def test_a_mapped_column_is_not_judged_by_its_name_when_its_cells_are_what_the_legend_says(tmp_path):
+    more = 'followed_until = { column = "Phone" }\nknown_by = { column = "E-Mail", codes = { a = "examined" } }\n'
+    more = more.replace("known_by", "recurrence_known_by")
+    good = write_csv(tmp_path / "a.csv", [[*PLAIN_HEADER, "Phone", "E-Mail"], [*sound(), "01.02.2016", "a"]])
+    assert take(good, legend(more)).cases.num_rows == 1
+    bad = write_csv(tmp_path / "b.csv", [[*PLAIN_HEADER, "Phone", "E-Mail"], [*sound(), "none", "b@c"]])
+    with pytest.raises(HingelineError, match="'Phone' and 'E-Mail'"):
+        take(bad, legend(more))
+
+
+def test_a_column_of_names_mapped_as_type_is_refused(tmp_path):
+    names = ["Astley Bo", "Walmor Cy", "Craley Di", "Dendenber Ed", "Morfen Fay", "Thornby Gil"]
+    rows = [sound(patient=f"p{i}", type=name) for i, name in enumerate(names)]
+    with pytest.raises(HingelineError, match="'Type' seems to identify people"):
+        take(write_csv(tmp_path / "a.csv", [PLAIN_HEADER, *rows]))
 
 
 def test_intake_stops_at_identifiers_until_the_legend_drops_them(tmp_path):
@@ -173,5 +268,37 @@ def test_a_date_or_a_code_is_not_masked():
     assert masked("operated_on", "31.02.2015") == "31.02.2015"
     assert masked("type", "lateral?") == "lateral?"
     assert masked("age", "214") == "214"
-    assert masked("type", "x" * 200).endswith("…")
-    assert len(masked("type", "x" * 200)) == 80
+    assert masked("operated_on", "x" * 200).endswith("…")
+    assert len(masked("operated_on", "x" * 200)) == 80
+
+
+NAMES_IN_A_CODED_COLUMN = [
+    "Astley Bo",
+    "Walmor, Cy",
+    "Зимородов",
+    "王小明",
+    "ASTLEY BO",
+    "Astley",
+    "Rahul Sharma",
+]
+
+
+@pytest.mark.parametrize("name", NAMES_IN_A_CODED_COLUMN)
+def test_a_name_in_a_coded_column_does_not_reach_the_list(tmp_path, name):
+    rows = [sound(patient=f"p{i}") for i in range(9)] + [sound(patient="q", type=name)]
+    listed = take(write_csv(tmp_path / "a.csv", [PLAIN_HEADER, *rows])).set_aside.to_pylist()
+    assert [line["value"] for line in listed] == ["(masked)"]
+
+
+def test_an_unknown_code_is_shown_when_it_is_short_or_stands_often():
+    assert masked("type", "ind.") == "ind."
+    assert masked("type", "Pantaloon Hernia") == "Pantaloon Hernia"
+    assert masked("type", "a long remark that may tell whose groin it was") == "(masked)"
+    assert masked("type", "a long remark that stands often", 5) == "a long remark that stands often"
+    assert masked("type", "Zweifach Gesehen", 1) == "(masked)"
+    assert masked("type", "Zweifach Gesehen", 5) == "Zweifach Gesehen"
+    assert masked("type", "Anna Weber", 50) == "(masked)"
+
+
+def test_characters_that_steer_a_terminal_are_not_listed():
+    assert masked("type", "a\x1b[31m\u202eb") == "a [31m b"

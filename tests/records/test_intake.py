@@ -11,6 +11,7 @@ import pytest
 from hingeline.errors import HingelineError
 from hingeline.records.intake import check_hospital, read_hospital, summarise, write_set_aside
 from hingeline.records.legend import legend_from_text
+from hingeline.records.listing import SET_ASIDE_SCHEMA
 from hingeline.vocabulary import CASE_SCHEMA
 
 from .making import (
@@ -449,3 +450,11 @@ def test_an_export_with_a_header_alone_gives_no_cases(tmp_path):
     assert found.cases.num_rows == 0
     assert found.cases.schema.equals(CASE_SCHEMA)
     assert isinstance(found.flow, pa.Table)
+
+
+def test_a_formula_behind_blanks_or_in_full_width_is_made_plain_text_and_controls_are_taken_out(tmp_path):
+    columns = {name: [""] * 4 for name in SET_ASIDE_SCHEMA.names if name != "row"}
+    columns |= {"row": [2] * 4, "value": ["  =1+1", "＝1+1", "\t@SUM(A1)", "a\x07b"]}
+    write_set_aside(pa.table(columns, schema=SET_ASIDE_SCHEMA), tmp_path / "list.csv")
+    with (tmp_path / "list.csv").open(encoding="utf-8-sig", newline="") as file:
+        assert [line["value"] for line in csv.DictReader(file)] == ["'  =1+1", "'＝1+1", "' @SUM(A1)", "a b"]

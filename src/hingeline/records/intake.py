@@ -16,6 +16,7 @@ import pyarrow as pa
 
 from .. import wording
 from ..errors import HingelineError
+from .expected import reader_of
 from .flow import count_flow
 from .frames import frames
 from .groins import connect, read_groins
@@ -167,11 +168,16 @@ def _refuse_identifiers(source: Source, legend: Legend) -> None:
         for _, name, how in legend.mapped()
         if name in ("patient", "surgeon", "born_on") and how.column is not None
     }
+    reads: dict[str, list[Callable[[str], bool]]] = {}
+    for _, name, how in legend.mapped():
+        if how.column is not None and (reader := reader_of(name, how)) is not None:
+            reads.setdefault(fold(how.column), []).append(reader)
     names = dict(zip(source.table.column_names, source.header, strict=True))
     found = suspects(
         source,
         allowed=[name for name, header in names.items() if fold(header) in hashed],
         dropped=[name for name, header in names.items() if fold(header) in dropped],
+        mapped={name: reads[fold(header)] for name, header in names.items() if fold(header) in reads},
     )
     if found:
         one = found[0]
@@ -180,6 +186,7 @@ def _refuse_identifiers(source: Source, legend: Legend) -> None:
             f"Column {one.column!r} seems to identify people: {one.why}"
             if len(found) == 1
             else f"Columns {listed} seem to identify people; {one.column!r}, for one: {one.why}",
-            f"{source.where}, {'column' if len(found) == 1 else 'columns'} {wording.listed([suspect.letter for suspect in found])}",
+            f"{source.where}, {'column' if len(found) == 1 else 'columns'} "
+            + wording.listed([suspect.letter for suspect in found]),
             f"Remove from the file, or add to [drop] columns of {legend.path or 'the legend'}: {listed}",
         )

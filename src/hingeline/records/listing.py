@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import csv
 import os
+from collections import Counter
 from collections.abc import Iterable, Sequence
-from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final, Protocol
 
 import pyarrow as pa
 
 from ..errors import HingelineError
-from .identifiers import masked
+from .identifier_cells import masked, shown
 from .layout import pc
 from .rules import Rule
 from .source import Source
@@ -59,13 +59,13 @@ def list_broken(database: Any, hospital: str, rules: Sequence[Rule]) -> pa.Table
         "FROM broken JOIN found USING (groin) ORDER BY groin, rule, field"
     ).to_arrow_table()
     rule: Any = table.column("rule")
-    masked_once = lru_cache(maxsize=None)(masked)
-    values = [
-        masked_once(field, value) if value else ""
-        for field, value in zip(
-            table.column("field").to_pylist(), table.column("value").to_pylist(), strict=True
-        )
-    ]
+    cells = list(zip(table.column("field").to_pylist(), table.column("value").to_pylist(), strict=True))
+    times = Counter(cells)
+    written = {
+        (field, value): masked(field or "", value, times[field, value]) if value else ""
+        for field, value in times
+    }
+    values = [written[cell] for cell in cells]
 
     def of_rule(texts: Iterable[str]) -> Any:
         return pa.array(list(texts), pa.string()).take(rule.combine_chunks())
@@ -178,8 +178,13 @@ def write_set_aside(set_aside: Listed | Sequence[Listed], path: Path) -> None:
         ) from None
 
 
+_FORMULA: Final = ("=", "+", "-", "@", "＝", "＋", "－", "＠")
+
+
 def _plain(cell: object) -> object:
-    """Put an apostrophe before text that begins like a formula (OWASP, CSV injection)."""
-    if isinstance(cell, str) and cell.startswith(("=", "+", "-", "@", "\t", "\r")):
-        return f"'{cell}"
+    """Put an apostrophe before text that begins like a formula, behind blanks or not (OWASP, CSV injection)."""
+    if isinstance(cell, str):
+        cell = shown(cell)
+        if cell.lstrip().startswith(_FORMULA):
+            return f"'{cell}"
     return cell
