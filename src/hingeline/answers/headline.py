@@ -17,9 +17,10 @@ from ..errors import HingelineError
 from ..estimates.bootstrap_curve import CurveBootstrap, bootstrap_curve
 from ..estimates.bootstrap_hinge import HingeBootstrap, bootstrap_hinges
 from ..estimates.crossing import Crossing, crossing
-from ..estimates.curve import CurveFit, fit_curve
+from ..estimates.curve import CurveFit, Steepest, fit_curve, isotonic
 from ..estimates.hinge_choose import TurnChoice, choose_turns
 from ..estimates.hinge_fit import HingeFit
+from ..estimates.hinge_random import RandomIntercepts, random_intercepts
 from ..protocol import Protocol, Typing
 from ..vocabulary import DAYS_PER_YEAR
 from .spans import stretches
@@ -262,6 +263,34 @@ class ShareEstimates:
             workers=self.workers,
             progress=self._told("redrawing patients, curve"),
         )
+
+    @cached_property
+    def steepest(self) -> Steepest:
+        """Where the smooth curve grows fastest."""
+        low, high = self.ends
+        return self.curve.steepest(low, high)
+
+    @cached_property
+    def random(self) -> RandomIntercepts:
+        """Hospitals' levels as draws from one distribution, given the turns."""
+        rows = self.data.rows
+        return random_intercepts(
+            self.data.age_years,
+            rows.direct,
+            rows.total,
+            [turn.age for turn in self.fit.turns],
+            groups=rows.groups,
+            weights=rows.weights,
+            sensitivity=self.data.sensitivity,
+            specificity=self.data.specificity,
+        )
+
+    def isotonic_age(self, threshold: float) -> float:
+        """Age from which a share that never falls, hospitals taken together, is at a threshold; inf if never."""
+        rows = self.data.rows
+        fitted = isotonic(self.data.age_years, rows.direct, rows.total, weights=rows.weights)
+        reached = np.flatnonzero(fitted.share >= threshold)
+        return float(fitted.age[reached[0]]) if reached.size else float("inf")
 
     def crossing(self, threshold: float, *, by: str = "hinge") -> Crossing:
         """Return the age at which the standardised share first reaches a threshold, with its interval.

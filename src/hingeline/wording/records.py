@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from .numbers import count, few
+from .numbers import age, count, few, percent
 
 _DELIMITERS = {";": "semicolons", ",": "commas", "\t": "tabs", "|": "vertical bars"}
 _ENCODINGS = {
@@ -81,6 +81,78 @@ def detected_borrowed_order(column: str, order: str) -> str:
 def detected_decimal_ages(file: str) -> str:
     """Say that whole numbers among decimal ages are not whole years."""
     return f"{file}: ages are decimal, so a whole number among them is not the middle of a year"
+
+
+def _order_words(order: str) -> str:
+    names = {"d": "day", "m": "month", "y": "year"}
+    return "/".join(names[letter] for letter in order)
+
+
+def doubt_set_aside(groins: int, read: int, rule: str, hint: str) -> str:
+    """Say that many groins are set aside under one rule, and what to look at."""
+    return f"look at this: {count(groins)} of {count(read, 'groin')} ({percent(groins / read)}) set aside as {rule}. {hint}"
+
+
+def doubt_unread(cells: int, read: int, name: str, hint: str) -> str:
+    """Say that many cells of a field could not be read, and what to look at."""
+    return f"look at this: {name} could not be read in {count(cells)} of {count(read, 'groin')}. {hint}"
+
+
+def hint_date_order(name: str, share: float, order: str) -> str:
+    """Ask whether dates are read in the right order."""
+    how_many = "Most" if share > 0.5 else "Many"
+    as_what = f" as {_order_words(order)}" if order else ""
+    return f"{how_many} dates of {name} cannot be read{as_what}: is [dates] order right?"
+
+
+def hint_dates(order: str) -> str:
+    """Ask whether the dates are read as they are meant."""
+    as_what = f" ({_order_words(order)})" if order else ""
+    return f"Is [dates] order right{as_what}, and are [fields.born_on] and [fields.operated_on] the right columns?"
+
+
+def hint_age_unit() -> str:
+    """Ask whether ages are in the unit that the legend says."""
+    return "Many ages lie below 0 or above 110 years: is the unit of [fields.age] right?"
+
+
+def hint_birth_and_operation() -> str:
+    """Ask whether the two dates that make an age are the right ones."""
+    return "Are [fields.born_on] and [fields.operated_on] the right columns, and is [dates] order right?"
+
+
+def hint_codes(name: str) -> str:
+    """Ask whether the codes of a field are complete."""
+    return f"Are the column and the codes of {name} in the legend right and complete?"
+
+
+def hint_number(name: str) -> str:
+    """Ask whether a number is in the unit that the legend says."""
+    return f"Are the column and the unit of {name} in the legend right?"
+
+
+def hint_duplicates() -> str:
+    """Ask whether records were exported twice."""
+    return "Was the export made twice, or is one file named twice?"
+
+
+def hint_rule(todo: str) -> str:
+    """Say what a rule advises."""
+    return f"{todo}."
+
+
+def doubt_all_young(years: int, unit: str) -> str:
+    """Say that hardly a patient is old, although ages are read in a unit smaller than years."""
+    return (
+        f"look at this: nearly every patient is under {count(years, 'year')} when ages are read as {unit}: "
+        "is the unit of [fields.age] right?"
+    )
+
+
+def doubt_median(years: float, has_age: bool) -> str:
+    """Say that half of the patients are older than is likely."""
+    ask = "is the unit of [fields.age] right?" if has_age else "are the dates of birth read rightly?"
+    return f"look at this: half of the patients are older than {age(years, 0)} years: {ask}"
 
 
 def records_read(hospital: str, rows: int, groins: int, cases: int, set_aside: int) -> str:

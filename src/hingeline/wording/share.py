@@ -425,3 +425,61 @@ def share_cannot(rates: bool, handed_over: str) -> tuple[str, ...]:
         "Who was typed, and how, differs by age and hospital; a floor that was not looked at hides direct hernias."
     )
     return tuple(told)
+
+
+def models_title(threshold: float) -> str:
+    """Title the table of other models."""
+    return f"Models that assume less, or otherwise: the age at which the share reaches {threshold_cell(threshold)}"
+
+
+def models_heads() -> tuple[str, ...]:
+    """Head the table of other models."""
+    return ("Model", "Age (years)", "What it says besides")
+
+
+def models_note() -> str:
+    """Note under the table of other models."""
+    return (
+        "A curve rounds corners and its answer depends on its smoothness; the share that never falls takes all hospitals "
+        "together and has no interval here; random levels are averaged over the hospitals that might have been."
+    )
+
+
+def model_hinge() -> str:
+    """Name the headline's model."""
+    return "hinges, one fixed level a hospital"
+
+
+def model_hinge_note() -> str:
+    """Say that this is the headline."""
+    return "the headline"
+
+
+def model_curve() -> str:
+    """Name the smooth curve."""
+    return "smooth curve"
+
+
+def model_isotonic() -> str:
+    """Name the isotonic fit."""
+    return "share that never falls"
+
+
+def model_isotonic_note() -> str:
+    """Say what the isotonic fit assumes."""
+    return "no shape assumed but that it never falls (isotonic regression)"
+
+
+def model_random() -> str:
+    """Name the model with random hospital levels."""
+    return "hinges, random hospital levels"
+
+
+def steepest_estimand() -> str:
+    """Say what the age of steepest growth is."""
+    return "age at which the smooth curve of the direct share grows fastest"
+
+
+def steepest_method() -> str:
+    """Say how the age of steepest growth was found."""
+    return "penalised B-spline on the logit, REML; limits by simulating its posterior (Wood 2011)"
