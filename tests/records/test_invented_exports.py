@@ -42,3 +42,8 @@ def test_every_planted_fault_is_found_and_every_sound_groin_is_a_case(study):
         assert listed == planted
         still_cases = sum(RULE[rule].severity != "set aside" for _, _, rule in planted)
         assert found.cases.num_rows == truth.by_hospital[name] + still_cases
+
+
+def test_the_invented_legends_raise_no_doubt(study):
+    for _, found in _intakes(study):
+        assert not [sentence for sentence in found.detected if sentence.startswith("look at this")]

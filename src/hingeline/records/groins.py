@@ -36,8 +36,8 @@ def connect() -> Any:
 
 def read_groins(
     database: Any, made: Sequence[Frame], legend: Legend, cutoff: date, key: bytes
-) -> tuple[str, ...]:
-    """Make the table ``groin`` of all frames; return what was detected."""
+) -> tuple[tuple[str, ...], dict[str, str]]:
+    """Make the table ``groin`` of all frames; return what was detected and, by column, the order of its dates."""
     phrases = PHRASES["duckdb"]
     for number, frame in enumerate(made):
         database.register(f"raw_{number}", frame.raw)
@@ -71,7 +71,7 @@ def read_groins(
         "SELECT DISTINCT source_number FROM groin WHERE decimal_ages ORDER BY source_number"
     ).fetchall()
     files = {frame.number: frame.source.path.name for frame in made}
-    return (*told, *(wording.detected_decimal_ages(files[number]) for (number,) in decimal))
+    return (*told, *(wording.detected_decimal_ages(files[number]) for (number,) in decimal)), orders
 
 
 def _meaning(made: Sequence[Frame]) -> str:

@@ -16,6 +16,7 @@ import pyarrow as pa
 
 from .. import wording
 from ..errors import HingelineError
+from .doubts import doubts
 from .expected import reader_of
 from .flow import count_flow
 from .frames import frames
@@ -48,7 +49,7 @@ class Intake:
     flow : pyarrow.Table
         In `hingeline.records.flow.FLOW_SCHEMA`: the way from rows to cases, in counts.
     detected : tuple of str
-        What was detected in the files and why, as sentences.
+        What was detected in the files and why, as sentences, then what in the legend looks doubtful.
     fingerprints : tuple of (str, str)
         File name and SHA-256 of each source.
     """
@@ -141,12 +142,13 @@ def _judged(
     mapped = frozenset(name for frame in made for name, how in frame.fields.items() if how.column is not None)
     database = connect()
     try:
-        told = read_groins(database, made, legend, cutoff, key)
+        told, orders = read_groins(database, made, legend, cutoff, key)
         # What a person has settled (decisions.csv) is to be applied here, between reading and judging.
         judge(database, rules, mapped)
         table = cases(database, legend.hospital, rules, mapped)
         listed = list_broken(database, legend.hospital, rules)
         flow = count_flow(database, legend.hospital, rules, opened, without)
+        doubted = doubts(database, legend, listed, flow, orders)
     finally:
         database.close()
     flow.assert_balanced(table.num_rows)
@@ -155,7 +157,7 @@ def _judged(
         cases=table,
         set_aside=pa.concat_tables([list_rows_without_groin(legend.hospital, opened, without), listed]),
         flow=flow.table,
-        detected=(*(sentence for source in opened for sentence in source.detected), *told),
+        detected=(*(sentence for source in opened for sentence in source.detected), *told, *doubted),
         fingerprints=tuple((source.path.name, source.fingerprint) for source in opened),
     )
 
