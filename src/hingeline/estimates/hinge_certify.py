@@ -19,11 +19,11 @@ from hingeline.estimates.hinge_newton import Batch
 from hingeline.estimates.hinge_rows import DECADE, Cells, Floats, occupied
 from hingeline.estimates.hinge_search import Found, climb, fit_at, limits_of
 
-CHUNK: Final = 48
+CHUNK: Final = 128
 NARROWEST: Final = 1e-9
 WIDE_GAP: Final = 1e-3
 MOST_BOXES: Final = 6_000
-FIRST_PIECES: Final = {1: 4, 2: 7, 3: 6}
+FIRST_PIECES: Final = {1: 4, 2: 5, 3: 4}
 
 
 @dataclass(frozen=True)
@@ -194,7 +194,7 @@ class _Hunt:
             mean = np.insert(mean, part.pressed + 1, mean[:, part.pressed] + part.apart, axis=1)
         fits = fit_at(self.cells, self.y, self.n, mean, eta=self.null.eta[0], iterations=8, tolerance=1e-4)
         tau, fit = climb(
-            self.cells, self.y, self.n, mean, fits.theta, self.low, self.high, free_steps=0, iterations=40
+            self.cells, self.y, self.n, mean, fits.theta, self.low, self.high, free_steps=0, iterations=15
         )
         winner = int(np.argmax(fit.loglik))
         if fit.loglik[winner] <= self.best.loglik:
