@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from .estimates.crossing import crossing, standard_mix
     from .estimates.curve import fit_curve
     from .estimates.hinge import choose_turns, fit_hinges
+    from .estimates.hinge_random import random_intercepts
     from .estimates.resample import bootstrap_curve, bootstrap_hinges, resample
 
 __version__ = "0.1.0"
@@ -45,6 +46,7 @@ _HOME = {
     "standardise": "estimates.ages",
     "bootstrap_curve": "estimates.resample",
     "bootstrap_hinges": "estimates.resample",
+    "random_intercepts": "estimates.hinge_random",
     "resample": "estimates.resample",
 }
 
@@ -61,6 +63,7 @@ __all__ = [
     "fit_hinges",
     "incidence",
     "open",
+    "random_intercepts",
     "resample",
     "silverman",
     "standard_mix",
