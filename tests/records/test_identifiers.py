@@ -82,6 +82,11 @@ NAMES = [
     "Имя пациента",
     "اسم",
     "اسم المريض",
+    "Date of Birth (dd/mm/yyyy)",
+    "D.O.B.",
+    "Født dato",
+    "G.P. name",
+    "NOK",
 ]
 HARMLESS = [
     "Name of operation",
@@ -101,6 +106,8 @@ HARMLESS = [
     "Birth weight",
     "Surgeon grade",
     "Last contact",
+    "Last phone contact",
+    "Cap",
     "Phone follow-up (y/n)",
     "Contact",
     "Initials of assistant",
@@ -153,6 +160,11 @@ CONTENTS = [
     ["Rahul Sharma", "Priya Iyer", "Sunita Reddy", "Amit Patel"],
     ["Mehmet Yılmaz", "Ayşe Kaya", "Hatice Demir", "Zeynep Çelik"],
     ["Smith", "Jones", "Taylor", "Müller"],
+    ["J. Smith", "P. Jones", "A. Taylor"],
+    ["राहुल शर्मा", "प्रिया सिंह", "अमित कुमार"],
+    ["محمد علي", "فاطمة حسن", "احمد عمر"],
+    ["佐藤花子", "鈴木一郎", "高橋健"],
+    ["김민수", "이영희", "박지훈"],
     ["Astley", "Walmor", "Craley", "Dendenber", "Morfen", "Thornby", "Harlow", "Ebbing", "Quarrie"],
     ["ASTLEY", "WALMOR", "CRALEY", "DENDENBER", "MORFEN", "THORNBY", "HARLOW", "EBBING"],
 ]

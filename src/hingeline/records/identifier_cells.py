@@ -35,6 +35,7 @@ _DATE_INSIDE: Final = re.compile(
 _LONG_NUMBER: Final = re.compile(r"^[A-Za-z]{0,4}[-/ ]?\d{6,12}[-/ ]?[A-Za-z0-9]?$")
 _FORMAL_NUMBER: Final = re.compile(r"^\d{3}[- ]\d{3}[- ]\d{4}$|^\d{3}-\d{2}-\d{4}$")
 _LETTERS: Final = re.compile(r"^[^\W\d_]{2}[^\d]*$")
+_INITIAL: Final = re.compile(r"^[^\W\d_][^\d]*$")
 _COMMA_NAME: Final = re.compile(
     r"^[^\W\d_][\w'’-]+(?: [^\W\d_][\w'’-]+)?, ?[^\W\d_][\w'’.-]*(?: [^\W\d_][\w.'’-]*)?$"
 )
@@ -95,9 +96,9 @@ def has_telephone(cell: str) -> bool:
 
 def is_person(cell: str) -> bool:
     """Whether a cell is the name of a person, by a given name or surname that is common."""
-    if len(cell) > 60 or not _LETTERS.match(cell):
+    if len(cell) > 60 or not _INITIAL.match(cell):
         return False
-    if _is_east_asian(cell):
+    if _is_east_asian(cell) or any(name in cell for name in known.INDIC):
         return True
     found = plain_words(cell)
     bag = set(found)

@@ -34,7 +34,7 @@ def words(text: str) -> frozenset[str]:
 
 
 NAMES_OF_PEOPLE: Final = words(
-    "surname surnames forename forenames firstname firstnames lastname lastnames givenname givennames familyname "
+    "surname surnames forename forenames firstname firstnames lastname lastnames givenname givennames familyname nok "
     "fullname patientname patientnames childname mothername fathername middlename maidenname kin "
     "vorname vornamen nachname nachnamen familienname patientenname zuname geburtsname rufname mädchenname "
     "prenom prenoms patronyme apellido apellidos cognome cognomi sobrenome apelido apelidos voornaam achternaam "
@@ -44,7 +44,7 @@ NAMES_OF_PEOPLE: Final = words(
 """Words that name people, whatever stands beside them."""
 
 PLACES: Final = words(
-    "postcode postcodes postalcode zipcode zip plz postleitzahl codepostal cap cep postnr postnummer postnumber "
+    "postcode postcodes postalcode zipcode zip plz postleitzahl codepostal cep postnr postnummer postnumber "
     "wohnort wohnsitz heimatort adresszeile residence domicile domicilio direccion indirizzo endereco woonadres "
     "woonplaats anschrift hausnummer адрес διεύθυνση"
 )
@@ -54,7 +54,7 @@ RECORDS: Final = words(
     "mrn nhsnumber ssn "
     "versichertennummer versichertennr svnr svnummer "
     "sozialversicherungsnummer nir dni nif cpf codicefiscale bsn cpr personnummer personnr fodselsnummer pesel "
-    "ahv ahvnr passport passportno reisepass snils снилс полис паспорт tckimlik tckn aadhaar curp rut medicare"
+    "ahv ahvnr passport passportno reisepass snils снилс полис паспорт tckimlik tckn aadhaar curp medicare"
 )
 """Words of record and identity numbers."""
 
@@ -62,8 +62,8 @@ BIRTH: Final = words(
     "dob birthdate dateofbirth birthday geburtsdatum gebdatum gebdat geburtstag datenaissance ddn fodselsdato "
     "fodselsdag fodelsedatum geboortedatum datanascita fechanacimiento syntymaaika"
 )
-BIRTH_WORDS: Final = words("birth born naissance nacimiento nascita nascimento geb geboren ne nee")
-DATE_WORDS: Final = words("date day datum am fecha data le on of de di da the")
+BIRTH_WORDS: Final = words("birth born naissance nacimiento nascita nascimento geb geboren ne nee fodt fodd")
+DATE_WORDS: Final = words("date day datum am fecha data le on of de di da the dato dd mm yy yyyy tt jj jjjj")
 
 SOFT: Final = words(
     "hospitalnumber hospitalno patientid patientnumber casenumber caseno aufnahmenummer aufnahmenr fallnummer fallnr "
@@ -83,20 +83,20 @@ BESIDE_CONTACT: Final = words(
     "city town e mail"
 )
 NAME: Final = words(
-    "name names nom noms nombre nombres nome nomi naam namen navn namn nimi ad adı имя اسم الاسم όνομα שם"
+    "name names nom noms nombre nombres nome nomi naam namen navn namn nimi adı имя اسم الاسم όνομα שם"
 )
 PEOPLE: Final = words(
     "patienten famille patient patients pt pat child children kind kindes enfant nino bambino crianca full complete "
     "voller first last middle given family maiden mother father parent parents guardian carer kin next mutter vater "
     "eltern madre padre mere pere moeder vader of the des der du de la le el del und y et e paciente paziente gp "
-    "hausarzt mothers fathers pasient пациента пациент матери المريض الطفل משפחה"
+    "hausarzt g p mothers fathers pasient пациента пациент матери المريض الطفل משפחה"
 )
 NUMBER: Final = words("number numbers no nos nr num numero numer nummer id ids")
 NUMBERED: Final = words(
     "krankenversicherung hospital hosp record records medical chart insurance identity identification national "
     "social security tax patient pat pt nhs chi kvnr versicherung steuer personal dossier historia clinica cartella "
     "sanitario unit case registration passport fall aufnahme admission admissions encounter episode file folder "
-    "account accession pasient"
+    "account accession pasient kimlik tc"
 )
 
 IN_ANY_WORD: Final = tuple(
@@ -151,9 +151,30 @@ GIVEN: Final = words(
     "anita suresh ramesh sunil neha kavita rohit ananya xiaoming jing mei xin yan hui "
     "иван анна мария александр сергей дмитрий андрей алексей елена ольга наталья татьяна "
     "екатерина пётр михаил николай владимир γιώργος μαρία γιάννης محمد احمد أحمد علي فاطمة عمر مريم حسن "
-    "राहुल प्रिया"
 )
 """Given names that are common in their languages."""
+
+INDIC: Final = tuple(
+    [
+        "राहुल",
+        "प्रिया",
+        "अमित",
+        "सुनीता",
+        "अनिल",
+        "राजेश",
+        "संजय",
+        "सीता",
+        "राम",
+        "देवी",
+        "सिंह",
+        "शर्मा",
+        "कुमार",
+        "गुप्ता",
+        "पटेल",
+        "यादव",
+    ]
+)
+"""Names in Devanagari, looked for anywhere, since its signs do not part into plain words."""
 
 SURNAMES: Final = words(
     "smith jones taylor williams wilson johnson davies evans roberts walker robinson thompson hughes wright edwards "

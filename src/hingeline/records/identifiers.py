@@ -94,7 +94,7 @@ def _by_name(header: str, cells: Sequence[str]) -> str | None:
     words = plain_words(header)
     said = f"its name says so ({header!r})"
     if _says_birth(words):
-        return said if not cells or _share(cells, is_date) >= 0.5 or len(words) < 4 else None
+        return None if cells and _share(cells, _is_yes_no) >= _PARSED else said
     firm = _says_person(words, flat(header))
     if not firm and not _says_soft(words):
         return None
@@ -132,6 +132,8 @@ def _says_person(words: Sequence[str], whole: str) -> bool:
 def _says_soft(words: Sequence[str]) -> bool:
     """Whether the name speaks of a person unless the cells say otherwise."""
     bag = set(words)
+    if {"last", "contact"} <= bag:
+        return False  # a date of follow-up, whatever it was by
     if (
         bag & known.SOFT
         and bag <= known.SOFT | known.BESIDE_CONTACT | known.PEOPLE | known.NUMBER | known.CONTACT_ONLY
