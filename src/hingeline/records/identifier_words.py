@@ -154,25 +154,23 @@ GIVEN: Final = words(
 )
 """Given names that are common in their languages."""
 
-INDIC: Final = tuple(
-    [
-        "राहुल",
-        "प्रिया",
-        "अमित",
-        "सुनीता",
-        "अनिल",
-        "राजेश",
-        "संजय",
-        "सीता",
-        "राम",
-        "देवी",
-        "सिंह",
-        "शर्मा",
-        "कुमार",
-        "गुप्ता",
-        "पटेल",
-        "यादव",
-    ]
+INDIC: Final = (
+    "राहुल",
+    "प्रिया",
+    "अमित",
+    "सुनीता",
+    "अनिल",
+    "राजेश",
+    "संजय",
+    "सीता",
+    "राम",
+    "देवी",
+    "सिंह",
+    "शर्मा",
+    "कुमार",
+    "गुप्ता",
+    "पटेल",
+    "यादव",
 )
 """Names in Devanagari, looked for anywhere, since its signs do not part into plain words."""
 
