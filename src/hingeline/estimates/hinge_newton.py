@@ -83,12 +83,23 @@ def hinges(cells: Cells, tau: Floats) -> Floats:
     return bent
 
 
+def fixed_information(cells: Cells, info: Floats) -> Floats:
+    """Information (C, q, q) of the fixed columns; hospitals share no cell, so it is an arrow."""
+    groups = cells.n_groups
+    sums = info @ cells.products
+    matrix = np.zeros((info.shape[0], groups + 1, groups + 1))
+    matrix.reshape(info.shape[0], -1)[:, : groups * (groups + 2) : groups + 2] = sums[:, :groups]
+    matrix[:, groups, :groups] = matrix[:, :groups, groups] = sums[:, groups : 2 * groups]
+    matrix[:, groups, groups] = sums[:, 2 * groups]
+    return matrix
+
+
 def normal_equations(cells: Cells, extra: Floats, score: Floats, info: Floats) -> tuple[Floats, Floats]:
     """Gradient (C, q + m) and information matrix (C, q + m, q + m)."""
     count, m, _ = extra.shape
     q = cells.fixed.shape[1]
     matrix = np.empty((count, q + m, q + m))
-    matrix[:, :q, :q] = (info @ cells.products).reshape(count, q, q)
+    matrix[:, :q, :q] = fixed_information(cells, info)
     gradient = np.empty((count, q + m))
     gradient[:, :q] = score @ cells.fixed
     if m:

@@ -47,8 +47,9 @@ class Cells:
         Least distance between turns, and the ages between which a turn may lie.
     fixed : (N, G + 1) float
         Columns that every fit has: a one for each hospital, and decades from ``centre_years``.
-    products : (N, (G + 1)²) float
-        Products of these columns, so that a cross-product matrix is one multiplication.
+    products : (N, 2G + 1) float
+        Those products of these columns that are not always 0: of each hospital with itself and with the
+        decades, and the decades squared.
     decades : (N,) float
     knots : (U,) float
         Distinct ages and the two ends of the search, in decades from the centre.
@@ -280,7 +281,7 @@ def collapse(rows: Rows, apart_years: float, turns: int) -> tuple[Cells, Ints]:
     decades = (age - centre) / DECADE
     one_hot = (group[:, None] == np.arange(len(rows.group_names))[None, :]).astype(np.float64)
     fixed = np.column_stack([one_hot, decades])
-    products = (fixed[:, :, None] * fixed[:, None, :]).reshape(age.size, -1)
+    products = np.column_stack([one_hot, one_hot * decades[:, None], decades**2])
     inside = years[(years > low) & (years < high)] if turns else years[:0]
     own = np.unique(np.concatenate([[low], inside, [high]])) if turns else years
     knots = (own - centre) / DECADE

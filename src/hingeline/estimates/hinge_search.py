@@ -16,6 +16,7 @@ import numpy as np
 
 from hingeline.estimates.hinge_newton import (
     Batch,
+    fixed_information,
     hinges,
     likelihood,
     newton,
@@ -94,7 +95,7 @@ def screen(cells: Cells, weight: Floats, response: Floats, knots: Floats) -> tup
     """
     q = cells.fixed.shape[1]
     z, groups = cells.decades, cells.n_groups
-    base = (weight @ cells.products).reshape(q, q)
+    base = fixed_information(cells, weight[None, :])[0]
     base[np.diag_indices(q)] = base.diagonal() * (1 + 1e-10) + 1e-10
     inverse = np.linalg.inv(base)
     coefficients = inverse @ ((weight * response) @ cells.fixed)
