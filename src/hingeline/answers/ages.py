@@ -18,7 +18,7 @@ from ..estimates.ages import AgeModes, Dip, Hump, Silverman, Trough, age_modes, 
 from ..protocol import Protocol
 from ..vocabulary import TYPES
 from .findings import Figure, Finding, Grid, Part
-from .spans import FLOAT, TEXT, bars_by_type, schema_of
+from .spans import FLOAT, PANEL_YEARS, TEXT, bars_by_type, schema_of
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -194,7 +194,7 @@ def _by_hospital(estimates: AgesEstimates, protocol: Protocol) -> Figure:
     for hospital in protocol.hospitals:
         if hospital.name not in estimates.tally.values("hospital"):
             continue
-        bars = bars_by_type(estimates.tally.where(hospital=hospital.name), types, least)
+        bars = bars_by_type(estimates.tally.where(hospital=hospital.name), types, least, PANEL_YEARS)
         tables.append(
             bars.append_column("hospital", pa.array([hospital.name] * bars.num_rows)).append_column(
                 "setting", pa.array([wording.setting(hospital.setting)] * bars.num_rows)

@@ -27,6 +27,8 @@ Floats = NDArray[np.float64]
 FINE_TO_YEARS = 30
 """Up to this age stretches are drawn by whole years, after it by `COARSE_YEARS`."""
 COARSE_YEARS = 2
+PANEL_YEARS = (2, 4)
+"""Widths in the small pictures of one hospital each."""
 RATE_CASES = 10
 """Cases that a drawn rate rests on at least: fewer make a band too wide to read."""
 
@@ -65,14 +67,19 @@ class Stretches:
     direct: Ints
 
 
-def stretches(tally: PatternTally, direct: Sequence[str], least: int) -> Stretches:
-    """Join ages to stretches that are wide enough to draw and hold enough people."""
+def stretches(
+    tally: PatternTally, direct: Sequence[str], least: int, widths: tuple[int, int] = (1, COARSE_YEARS)
+) -> Stretches:
+    """Join ages to stretches that are wide enough to draw and hold enough people.
+
+    ``widths`` are in years, up to `FINE_TO_YEARS` and after it.
+    """
     table = leavable(tally.coarsen(("type",)).whole_years(), (), least, consent=True)
     low = np.asarray(table["age_from"].to_numpy(), dtype=np.float64)
     seen = np.zeros(table.num_rows, dtype=np.int64)
     for kind in direct:
         seen += np.asarray(table[f"{kind}_low"].to_numpy(), dtype=np.int64)
-    width = np.where(low < FINE_TO_YEARS, 1, COARSE_YEARS)
+    width = np.where(low < FINE_TO_YEARS, *widths)
     _, first = np.unique(np.floor(low / width) * width, return_index=True)
     return _joined(
         Stretches(
@@ -120,7 +127,9 @@ def without_small(parts: Stretches, least: int) -> Stretches:
     return _joined(parts, np.array(starts, dtype=np.intp))
 
 
-def bars_by_type(tally: PatternTally, types: Sequence[str], least: int) -> pa.Table:
+def bars_by_type(
+    tally: PatternTally, types: Sequence[str], least: int, widths: tuple[int, int] = (1, COARSE_YEARS)
+) -> pa.Table:
     """Repairs a year of age, for each type in stretches of its own.
 
     Returns
@@ -130,7 +139,7 @@ def bars_by_type(tally: PatternTally, types: Sequence[str], least: int) -> pa.Ta
     """
     rows = []
     for kind in types:
-        parts = stretches(tally.where(type=kind), (), least)
+        parts = stretches(tally.where(type=kind), (), least, widths)
         for low, high, n in zip(parts.age_from, parts.age_to, parts.n, strict=True):
             row = {"age_from": float(low), "age_to": float(high), "type": kind, "n": int(n)}
             rows.append(row | {"per_year": int(n) / float(high - low)})
