@@ -447,7 +447,7 @@ def search(
         before = climbed.loglik[best]
         again = _nearby(cells, y, n, tau[best], climbed.eta[best], low, high)
         fits = fit_at(cells, y, n, again, eta=climbed.eta[best], iterations=2, tolerance=1e-2)
-        order = np.argsort(-fits.loglik)[:2]
+        order = np.argsort(-fits.loglik)[:CLIMBERS]
         starts = np.concatenate([tau[[best]], again[order]])
         thetas = np.concatenate([climbed.theta[[best]], fits.theta[order]])
         tau, climbed = climb(
