@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -172,6 +173,18 @@ class ShareEstimates:
         low, high = float(np.floor(parts.age_from[0])), float(np.ceil(parts.age_to[-1]))
         return low, min(high, float(self.protocol.ages.drawn_to))
 
+    @cached_property
+    def _patients(self) -> dict[str, Any]:
+        """What every estimator is told of the rows beside age, directs and totals."""
+        rows = self.data.rows
+        return {
+            "groups": rows.groups,
+            "clusters": rows.clusters,
+            "weights": rows.weights,
+            "sensitivity": self.data.sensitivity,
+            "specificity": self.data.specificity,
+        }
+
     def _told(self, what: str) -> Callable[[int, int], None]:
         return lambda done, of: self.progress(what, done, of)
 
@@ -187,11 +200,7 @@ class ShareEstimates:
             replicates=protocol.resampling.calibration,
             calibration=protocol.resampling.calibration,
             seed=self.seed,
-            groups=rows.groups,
-            clusters=rows.clusters,
-            weights=rows.weights,
-            sensitivity=self.data.sensitivity,
-            specificity=self.data.specificity,
+            **self._patients,
             apart_years=protocol.turns.apart_years,
             workers=self.workers,
             progress=self._told("placing and testing the turns"),
@@ -210,11 +219,7 @@ class ShareEstimates:
             self.data.age_years,
             rows.direct,
             rows.total,
-            clusters=rows.clusters,
-            weights=rows.weights,
-            groups=rows.groups,
-            sensitivity=self.data.sensitivity,
-            specificity=self.data.specificity,
+            **self._patients,
             turns=len(self.fit.turns),
             apart_years=protocol.turns.apart_years,
             replicates=protocol.resampling.replicates,
@@ -235,11 +240,7 @@ class ShareEstimates:
             self.data.age_years,
             rows.direct,
             rows.total,
-            groups=rows.groups,
-            clusters=rows.clusters,
-            weights=rows.weights,
-            sensitivity=self.data.sensitivity,
-            specificity=self.data.specificity,
+            **self._patients,
             seed=self.seed,
         )
 
@@ -251,11 +252,7 @@ class ShareEstimates:
             self.data.age_years,
             rows.direct,
             rows.total,
-            clusters=rows.clusters,
-            weights=rows.weights,
-            groups=rows.groups,
-            sensitivity=self.data.sensitivity,
-            specificity=self.data.specificity,
+            **self._patients,
             replicates=protocol.resampling.replicates,
             seed=self.seed,
             ages=self.ages,
