@@ -5,8 +5,8 @@ import dataclasses
 import hashlib
 import itertools
 import json
-import re
 import os
+import re
 import shutil
 import subprocess
 from html.parser import HTMLParser
