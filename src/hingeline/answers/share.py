@@ -142,7 +142,9 @@ def _turn_findings(estimates: ShareEstimates, protocol: Protocol) -> tuple[Findi
                 n=rows.n_groins,
                 events=rows.n_direct,
                 cells=_cells(protocol),
-                sentence=wording.turn(
+                sentence=wording.first_turn_up(turn.age, turn.stretches, fit.level)
+                if turn is first and turn.identified
+                else wording.turn(
                     place, turn.sign, turn.age, turn.stretches, fit.level, bool(turn.identified)
                 ),
                 status="told" if turn.identified else "not identified",
