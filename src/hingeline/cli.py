@@ -24,6 +24,7 @@ from .errors import HingelineError
 app = typer.Typer(
     name="hingeline",
     help="From hospitals' operation records to the ages at which groin hernias change their kind.",
+    epilog=wording.CAUTION,
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,

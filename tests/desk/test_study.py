@@ -389,3 +389,18 @@ def test_a_disk_that_fails_is_told_alike_by_check_tally_and_run(study, monkeypat
     with pytest.raises(HingelineError, match="No space left") as caught:
         ask(Study(study))
     assert caught.value.todo
+
+
+def test_the_notebook_tells_what_the_report_tells(ran):
+    import hingeline as hl
+
+    study = hl.open(ran)
+    told = {finding["id"]: finding for finding in study.current.findings["findings"]}
+    crossing = study.ages.crossing(0.10)
+    assert crossing.age == pytest.approx(told["crossing.0.1"]["estimate"], rel=1e-5)
+    assert crossing.interval == pytest.approx(
+        (told["crossing.0.1"]["low"], told["crossing.0.1"]["high"]), rel=1e-5
+    )
+    for place, turn in enumerate(study.ages.turns(), start=1):
+        assert turn.age == pytest.approx(told[f"turn.{place}"]["estimate"], rel=1e-5)
+    assert study.tally.margin(by=["age_bin", "type"]).num_rows > 0
