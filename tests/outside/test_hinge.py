@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import statsmodels.api as sm
 
-from hingeline.estimates import hinge_errors, hinge_make, hinge_newton, hinge_search
+from hingeline.estimates import hinge_climb, hinge_errors, hinge_fits, hinge_make, hinge_newton, hinge_search
 from hingeline.estimates.hinge import fit_hinges, prepare_hinges
 from hingeline.estimates.hinge_design import natural
 
@@ -140,7 +140,7 @@ def test_two_hospitals_at_a_given_turn_match_glm_in_r():
     design = prepare_hinges(h["age"], h["total"], turns=1, groups=h["hospital"])
     tau = design.cells.to_decades(np.array([20.0]))
     y, n = design.by_cell(h["direct"]), design.by_cell(h["total"])
-    fit = hinge_search.fit_at(design.cells, y, n, tau[None, :])
+    fit = hinge_fits.fit_at(design.cells, y, n, tau[None, :])
     ours = natural(design.cells, tau, fit.theta[0], np.zeros(2))
     assert ours == pytest.approx(REFERENCE["hospitals_20"]["coefficients"], rel=1e-6, abs=1e-7)
 
@@ -158,21 +158,22 @@ def _scaled(module, name: str, part: int | None, factor: float):
 
 
 MUTANTS = {
-    "log-likelihood": (hinge_newton, "likelihood", 0),
-    "information": (hinge_errors, "likelihood", 2),
-    "hinge columns": (hinge_search, "hinges", None),
-    "robust meat": (hinge_errors, "_meat", None),
-    "criterion": (hinge_make, "bic", None),
-    "patients counted": (hinge_make, "count_patients", None),
-    "binomial coefficients": (hinge_make, "_constant", None),
-    "naive covariance": (hinge_make, "covariances", 0),
+    "log-likelihood": ((hinge_newton,), "likelihood", 0),
+    "information": ((hinge_errors,), "likelihood", 2),
+    "hinge columns": ((hinge_fits, hinge_climb, hinge_search), "hinges", None),
+    "robust meat": ((hinge_errors,), "_meat", None),
+    "criterion": ((hinge_make,), "bic", None),
+    "patients counted": ((hinge_make,), "count_patients", None),
+    "binomial coefficients": ((hinge_make,), "_constant", None),
+    "naive covariance": ((hinge_make,), "covariances", 0),
 }
 
 
 @pytest.mark.parametrize("name", MUTANTS)
 def test_a_planted_error_of_one_per_cent_turns_a_check_red(name: str, monkeypatch: pytest.MonkeyPatch):
-    module, function, part = MUTANTS[name]
-    monkeypatch.setattr(module, function, _scaled(module, function, part, 1.01))
+    modules, function, part = MUTANTS[name]
+    for module in modules:
+        monkeypatch.setattr(module, function, _scaled(module, function, part, 1.01))
 
     def red(check: Callable[[], None]) -> bool:
         try:
@@ -192,7 +193,7 @@ def test_a_planted_error_in_the_score_turns_a_check_red(monkeypatch: pytest.Monk
         loglik, score, info = true(cells, y, n, eta)
         return loglik, score + 0.01 * y, info
 
-    for module in (hinge_newton, hinge_search):
+    for module in (hinge_newton, hinge_fits, hinge_climb):
         monkeypatch.setattr(module, "likelihood", wrong)
     with pytest.raises(AssertionError):
         check_errors_match_glm()

@@ -29,9 +29,9 @@ from hingeline.estimates.cells import checked_mix, finite_column, open_unit
 from hingeline.estimates.first_reach import hinge_crossings
 from hingeline.estimates.hinge_certify import certify
 from hingeline.estimates.hinge_design import HingeDesign, prepare_hinges, share
+from hingeline.estimates.hinge_fits import Found, fit_at
 from hingeline.estimates.hinge_newton import without_information
 from hingeline.estimates.hinge_rows import check_rows
-from hingeline.estimates.hinge_search import Found, fit_at
 from hingeline.estimates.mix import mix_near
 from hingeline.estimates.parallel import Progress, run_tasks
 from hingeline.estimates.patterns import CellDraws, cell_draws, checked_seed, percentile_interval

@@ -15,9 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hingeline.estimates.hinge_boxes import SLOTS, TOLERANCE, Boxes, bound_boxes, fresh, joined
+from hingeline.estimates.hinge_climb import climb
+from hingeline.estimates.hinge_fits import Found, fit_at, limits_of
 from hingeline.estimates.hinge_newton import Batch
 from hingeline.estimates.hinge_rows import DECADE, Cells, Floats, occupied
-from hingeline.estimates.hinge_search import Found, climb, fit_at, limits_of
 
 CHUNK: Final = 128
 NARROWEST: Final = 1e-9

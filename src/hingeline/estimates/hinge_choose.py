@@ -21,11 +21,12 @@ from hingeline.errors import HingelineError
 from hingeline.estimates.hinge_certify import Certificate, fit_eta
 from hingeline.estimates.hinge_design import HingeDesign, design_of
 from hingeline.estimates.hinge_fit import HingeFit
+from hingeline.estimates.hinge_fits import Found
 from hingeline.estimates.hinge_make import bic, count_patients, fit_design, found_of, likeness
 from hingeline.estimates.hinge_newton import without_information
 from hingeline.estimates.hinge_profile import OBVIOUS, draw, seen_shares
 from hingeline.estimates.hinge_rows import MOST_TURNS, Floats, Rows, check_rows, counts_by_cell
-from hingeline.estimates.hinge_search import Found, search
+from hingeline.estimates.hinge_search import search
 from hingeline.estimates.parallel import Progress, run_tasks
 
 

@@ -13,9 +13,10 @@ from numpy.typing import ArrayLike
 
 from hingeline.errors import HingelineError
 from hingeline.estimates.hinge_certify import certify
+from hingeline.estimates.hinge_fits import Found, fit_at, fit_shrunk
 from hingeline.estimates.hinge_newton import without_information
 from hingeline.estimates.hinge_rows import DECADE, Cells, Floats, Ints, Rows, add_up, check_rows, collapse
-from hingeline.estimates.hinge_search import Found, fit_at, fit_shrunk, search
+from hingeline.estimates.hinge_search import search
 
 
 @dataclass(frozen=True)

@@ -11,9 +11,9 @@ from __future__ import annotations
 import numpy as np
 
 from hingeline.estimates.hinge_design import HingeDesign
+from hingeline.estimates.hinge_fits import Found
 from hingeline.estimates.hinge_newton import likelihood, slope_penalty
 from hingeline.estimates.hinge_rows import DECADE, Floats, Rows
-from hingeline.estimates.hinge_search import Found
 
 
 def row_scores(design: HingeDesign, rows: Rows, eta_by_cell: Floats) -> tuple[Floats, Floats]:

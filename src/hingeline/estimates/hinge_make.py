@@ -11,9 +11,9 @@ from hingeline.estimates.hinge_certify import Certificate, certify
 from hingeline.estimates.hinge_design import HingeDesign, natural
 from hingeline.estimates.hinge_errors import covariances
 from hingeline.estimates.hinge_fit import HingeFit, Turn, slope_limits
+from hingeline.estimates.hinge_fits import Found, fit_shrunk
 from hingeline.estimates.hinge_profile import Span, spans
 from hingeline.estimates.hinge_rows import DECADE, Floats, Rows, counts_by_cell
-from hingeline.estimates.hinge_search import Found, fit_shrunk
 from hingeline.estimates.parallel import Progress
 
 

@@ -17,21 +17,13 @@ import numpy as np
 from scipy.special import gammaincinv
 
 from hingeline.estimates.hinge_certify import fit_eta
+from hingeline.estimates.hinge_climb import climb
 from hingeline.estimates.hinge_design import HingeDesign
+from hingeline.estimates.hinge_fits import Found, fit_at, limits_of, working
 from hingeline.estimates.hinge_newton import without_information
 from hingeline.estimates.hinge_rows import DECADE, MOST_TURNS, Cells, Floats, Ints
-from hingeline.estimates.hinge_search import (
-    Found,
-    best_sets,
-    climb,
-    fit_at,
-    gains_of,
-    limits_of,
-    screen,
-    search,
-    with_knots,
-    working,
-)
+from hingeline.estimates.hinge_screen import best_sets, gains_of, screen, with_knots
+from hingeline.estimates.hinge_search import search
 from hingeline.estimates.parallel import Progress, run_tasks
 
 CHUNK: Final = 64
