@@ -46,7 +46,7 @@ def without_blanks(
 ) -> pa.ChunkedArray[Any]:
     """Make the words for an empty cell null, unless the field has them as codes."""
     words = {fold(blank) for blank in (*ALWAYS_BLANK, *blanks)} - {fold(code) for code in how.codes}
-    if KINDS[name] in ("key", "date", "number", "age", "ehs"):
+    if KINDS[name] in ("key", "date", "number", "age", "ehs", "note"):
         hit = pc.is_in(pc.utf8_lower(column), value_set=pa.array(sorted(words), pa.string()))
     else:
         distinct = column.unique().to_pylist()

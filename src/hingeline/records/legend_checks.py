@@ -19,6 +19,7 @@ from .legend_model import (
     KINDS,
     SHARED_ONLY,
     UNITS,
+    VISIT_KINDS,
     Legend,
     Mapped,
     Meaning,
@@ -33,6 +34,7 @@ def check_legend(legend: Legend) -> None:
     _check_form(legend)
     _check_meanings(legend)
     _check_required(legend)
+    _check_follow_up(legend)
 
 
 def _check_meanings(legend: Legend) -> None:
@@ -53,12 +55,12 @@ def _check_field(legend: Legend, key: str, table: str, name: str, how: Mapped) -
     def wrong(what: str, todo: str, part: str = "") -> HingelineError:
         return HingelineError(what, legend.where(f"{key}.{part}" if part else key), todo)
 
-    kind = KINDS[name]
-    if table != "fields" and name in SHARED_ONLY:
+    kind = KINDS[name] if name in KINDS else VISIT_KINDS[name]
+    if table in ("left", "right") and name in SHARED_ONLY:
         raise wrong(f"{name} does not belong to one side", f"Write [fields.{name}], or leave it out")
-    if table != "fields" and name in legend.fields:
+    if table in ("left", "right") and name in legend.fields:
         raise wrong(f"{name} is mapped for the row and for its {table} side", "Keep one of the two")
-    if how.value is not None and kind in ("key", "age", "ehs"):
+    if how.value is not None and kind in ("key", "age", "ehs", "note"):
         raise wrong(f"{name} cannot be a constant", 'Give column = "…"', "value")
     if name == "age" and how.unit is None:
         raise wrong("age has no unit", 'Add unit = "years", "months", "weeks" or "days"')
@@ -95,9 +97,10 @@ def _check_field(legend: Legend, key: str, table: str, name: str, how: Mapped) -
 
 def _check_meaning(legend: Legend, key: str, table: str, name: str, meaning: object, part: str) -> None:
     allowed: tuple[object, ...]
-    if KINDS[name] == "flag":
+    kind = KINDS[name] if name in KINDS else VISIT_KINDS[name]
+    if kind == "flag":
         allowed = (True, False)
-    elif KINDS[name] == "grade":
+    elif kind == "grade":
         allowed = tuple(GRADES[name])
     else:
         allowed = vocabulary.FIELD[name].values
@@ -105,7 +108,7 @@ def _check_meaning(legend: Legend, key: str, table: str, name: str, meaning: obj
         allowed += ("",)
     if name == "side" and part != "blank":
         allowed += (BOTH,)
-    if table != "fields" and part == "codes":
+    if table in ("left", "right") and part == "codes":
         allowed += (ABSENT,)
     if not any(meaning == one and type(meaning) is type(one) for one in allowed):
         words = ", ".join(str(one).lower() if isinstance(one, bool) else repr(one) for one in allowed)
@@ -154,18 +157,27 @@ def _check_required(legend: Legend) -> None:
     for side in sides:
         fields = legend.side(side)
         of = f" for the {side} side" if side else ""
-        for name in ("patient", "sex") if wide else ("patient", "sex", "side"):
-            if name not in fields:
-                raise missing(f"The legend does not map {name}", f"Add a table [fields.{name}]")
+        if "sex" not in fields:
+            raise missing("The legend does not map sex", "Add a table [fields.sex]")
+        if "patient" not in fields and not {"born_on", "operated_on"} <= fields.keys():
+            raise missing(
+                "The legend does not map patient",
+                "Add a table [fields.patient], or both [fields.born_on] and [fields.operated_on], which with the "
+                "sex tell one person from another",
+            )
+        if not wide and "side" not in fields and "note" not in fields:
+            raise missing(
+                "The legend does not map side", "Add a table [fields.side], or [fields.note] that tells it"
+            )
         if "age" not in fields and not ("born_on" in fields and "operated_on" in fields):
             raise missing(
                 f"The legend does not tell the age at operation{of}",
                 "Add [fields.age], or both [fields.born_on] and [fields.operated_on]",
             )
-        if "type" not in fields and "ehs" not in fields:
+        if not fields.keys() & {"type", "ehs", "note"}:
             raise missing(
                 f"The legend does not map the hernia's type{of}",
-                f"Add [{side or 'fields'}.type] or [{side or 'fields'}.ehs]",
+                f"Add [{side or 'fields'}.type], [{side or 'fields'}.ehs] or [{side or 'fields'}.note]",
             )
     dropped = {fold(column) for column in legend.drop.columns}
     for table, name, how in legend.mapped():
@@ -175,6 +187,47 @@ def _check_required(legend: Legend) -> None:
                 legend.where(f"{table}.{name}.column"),
                 "Remove it from [drop], or map another column",
             )
+
+
+def _check_follow_up(legend: Legend) -> None:
+    """Refuse visits that name no patient, or no day."""
+    visits = legend.follow_up
+    if visits is None:
+        return
+    for name, how in visits.fields.items():
+        key = f"follow_up.fields.{name}"
+        if name not in VISIT_KINDS:
+            raise unknown_key(legend.path, legend.lines, key, VISIT_KINDS, "field")
+        _check_field(legend, key, "follow_up", name, how)
+
+    def missing(what: str, todo: str) -> HingelineError:
+        return HingelineError(what, legend.where("follow_up"), todo)
+
+    if not visits.files and visits.file.sheet is None:
+        raise missing(
+            "It is not told where the visits stand",
+            'Add files = ["…"] with the names of their files, or [follow_up.file] sheet = "…"',
+        )
+    if "patient" in visits.fields and "patient" not in legend.fields:
+        raise missing(
+            "The visits have a patient key, the operations have none",
+            "Add [fields.patient], or join them by born_on, sex and operated_on",
+        )
+    people = {"born_on", "sex", "operated_on"}
+    if "patient" not in visits.fields and not (
+        people <= visits.fields.keys() and people <= legend.fields.keys()
+    ):
+        raise missing(
+            "Nothing joins the visits to the operations",
+            "Add [follow_up.fields.patient], or born_on, sex and operated_on on both sides",
+        )
+    if not visits.fields.keys() & {"seen_on", "recurred_on", "died_on", "other_groin_on"}:
+        raise missing("The visits have no date", "Add [follow_up.fields.seen_on]")
+    if visits.fields.keys() & {"recurred", "other_groin"} and "seen_on" not in visits.fields:
+        raise missing(
+            "What was found at a visit has no date without that of the visit",
+            "Add [follow_up.fields.seen_on]",
+        )
 
 
 def unknown_key(

@@ -9,6 +9,7 @@ import codecs
 import datetime as dt
 import unicodedata
 from collections.abc import Mapping
+from fnmatch import fnmatch
 from pathlib import Path
 from typing import Final, Literal
 
@@ -19,7 +20,7 @@ from .. import vocabulary
 Order = Literal["dmy", "mdy", "ymd"]
 Side = Literal["left", "right"]
 Meaning = str | bool | int
-Kind = Literal["key", "code", "flag", "date", "number", "grade", "age", "ehs"]
+Kind = Literal["key", "code", "flag", "date", "number", "grade", "age", "ehs", "note"]
 
 BOTH: Final = "both"
 ABSENT: Final = "absent"
@@ -56,7 +57,31 @@ _EXTRA: Final[Mapping[str, Kind]] = {
     "born_on": "date",
     "gestation_weeks": "number",
     "ehs": "ehs",
+    "note": "note",
+    "mesh_used": "flag",
 }
+_VISIT_EXTRA: Final[Mapping[str, Kind]] = {
+    "born_on": "date",
+    "seen_on": "date",
+    "recurred": "flag",
+    "other_groin": "flag",
+}
+_VISIT_FIELDS: Final = (
+    "patient",
+    "sex",
+    "operated_on",
+    "side",
+    "recurred_on",
+    "recurrence_known_by",
+    "reoperation_type",
+    "other_groin_on",
+    "died_on",
+    "chronic_pain",
+    "testicular_atrophy",
+    "ascending_testis",
+    "vas_injury",
+    "infection",
+)
 
 
 def _kind(name: str) -> Kind:
@@ -76,6 +101,9 @@ KINDS: Final[Mapping[str, Kind]] = {
     name: _kind(name) for name in (*_EXTRA, *(f.name for f in vocabulary.FIELDS if f.name not in _DERIVED))
 }
 """Every field that a legend may map, with how its cells are read."""
+
+VISIT_KINDS: Final[Mapping[str, Kind]] = {**_VISIT_EXTRA, **{name: _kind(name) for name in _VISIT_FIELDS}}
+"""Every field that ``[follow_up.fields.*]`` may map, with how its cells are read."""
 
 SHARED_ONLY: Final = ("patient", "sex", "born_on", "gestation_weeks", "side")
 """Fields of a patient rather than of a groin: never under ``[left]`` or ``[right]``."""
@@ -154,6 +182,27 @@ class Mapped(Table):
         return self
 
 
+class FollowUp(Table):
+    """Visits after the operation, in another sheet or in files of their own (``[follow_up]``).
+
+    Attributes
+    ----------
+    files : tuple of str
+        Patterns of the names of the hospital's sources that hold visits (``"clinic*.csv"``); none: another sheet
+        of each file of operations, which ``[follow_up.file] sheet`` names.
+    file, dates, drop : FileOptions, Dates, Drop
+        As for the operations; an order that is not given is that of the operations.
+    fields : dict of str to Mapped
+        By field name, of `VISIT_KINDS`.
+    """
+
+    files: tuple[str, ...] = ()
+    file: FileOptions = FileOptions()
+    dates: Dates = Dates()
+    drop: Drop = Drop()
+    fields: dict[str, Mapped]
+
+
 class Legend(Table):
     """One hospital's legend; the module says what each part means.
 
@@ -164,6 +213,8 @@ class Legend(Table):
     file, dates, drop : FileOptions, Dates, Drop
     fields, left, right : dict of str to Mapped
         By field name; ``left`` and ``right`` only when a row is a patient.
+    follow_up : FollowUp or None
+        Visits kept apart from the operations.
     path : Path or None
         The file it was read from.
     lines : dict of str to int
@@ -178,6 +229,7 @@ class Legend(Table):
     fields: dict[str, Mapped]
     left: dict[str, Mapped] = Field(default_factory=dict)
     right: dict[str, Mapped] = Field(default_factory=dict)
+    follow_up: FollowUp | None = None
     path: Path | None = None
     lines: dict[str, int] = Field(default_factory=dict, repr=False)
 
@@ -194,6 +246,10 @@ class Legend(Table):
     def columns(self) -> tuple[str, ...]:
         """Names of all mapped columns, each once, in the legend's order."""
         return tuple(dict.fromkeys(how.column for _, _, how in self.mapped() if how.column is not None))
+
+    def is_visits(self, name: str) -> bool:
+        """Whether a source of this name holds visits rather than operations."""
+        return self.follow_up is not None and any(fnmatch(name, each) for each in self.follow_up.files)
 
     def where(self, key: str = "") -> str:
         """File and line of a key of the legend, for an error message."""

@@ -39,6 +39,7 @@ SQL_TYPES: Final[Mapping[str, str]] = {
     "number": "DOUBLE",
     "age": "DOUBLE",
     "ehs": "VARCHAR",
+    "note": "VARCHAR",
 }
 
 
@@ -173,7 +174,7 @@ class _Storeys:
             return f"{name}_read"
         if kind in ("code", "flag", "grade") and (blank := self.columns[name].blank) is not None:
             return f"CASE WHEN {name}_text IS NULL THEN {_literal(blank)} ELSE {name} END"
-        return "ehs_text" if kind == "ehs" else name
+        return f"{name}_text" if kind in ("ehs", "note") else name
 
     def _bad(self, name: str) -> str:
         kind = self.kinds[name]
@@ -181,7 +182,7 @@ class _Storeys:
             return f"{name}_bad"
         if kind == "ehs":
             return "ehs_text IS NOT NULL AND NOT ehs_ok"
-        if kind == "key":
+        if kind in ("key", "note"):
             return "false"
         return f"{name}_text IS NOT NULL AND ({self._value(name)}) IS NULL"
 
