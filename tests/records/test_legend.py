@@ -20,7 +20,7 @@ def _examples() -> list[str]:
 
 
 def test_the_documented_format_is_a_legend():
-    whole, _ = _examples()
+    whole, _, _ = _examples()
     legend = legend_from_text(whole)
     assert legend.hospital == "Alder Vale"
     assert legend.file.header_row == 3
@@ -30,7 +30,7 @@ def test_the_documented_format_is_a_legend():
 
 
 def test_the_documented_form_of_two_sides_is_a_legend():
-    _, sides = _examples()
+    _, sides, _ = _examples()
     shared = """
     hospital = "Alder Vale"
     form = "patients"
@@ -71,7 +71,7 @@ WRONG = [
     (PLAIN + 'emergency = { column = "x", codes = { J = true, j = false } }', "read alike", 13),
     (PLAIN + '[file]\nencoding = "klingon"', "is not an encoding", 14),
     (PLAIN + '[file]\ndelimiter = ";;"', "one character", 14),
-    (PLAIN + "[file]\nheader_row = 0", "header_row", 14),
+    (PLAIN + "[file]\nheader_row = -1", "header_row", 14),
     (PLAIN + '[dates]\norder = "dym"', "", 14),
     (PLAIN + '[drop]\ncolumns = ["pat"]', "mapped to patient and dropped", 7),
     (PLAIN + '[left.type]\ncolumn = "x"', "a row is an operation", None),
@@ -118,3 +118,65 @@ def test_a_legend_may_begin_with_a_byte_order_mark(tmp_path):
     path = tmp_path / "bom.toml"
     path.write_text(PLAIN, encoding="utf-8-sig")
     assert read_legend(path).hospital == "Alder Vale"
+
+
+def test_a_proposed_entry_waits_for_a_persons_look():
+    text = PLAIN.replace('column = "Type",', 'column = "Type", confirm = "is lat. the type?",')
+    with pytest.raises(HingelineError, match="waits for a person's look: is lat") as told:
+        legend_from_text(text)
+    assert "fields.type" in told.value.what
+
+
+FOLLOWED = (
+    PLAIN
+    + """
+[follow_up]
+files = ["clinic*.csv"]
+[follow_up.fields]
+patient = { column = "Pat" }
+seen_on = { column = "Seen" }
+recurred = { column = "Recurrence", codes = { "J" = true } }
+"""
+)
+
+
+def test_the_documented_notes_and_visits_are_a_legend():
+    *_, more = _examples()
+    legend = legend_from_text(
+        PLAIN.replace("born_on =", 'age = { column = "Age", unit = "years" }\nborn_on =') + more
+    )
+    assert legend.follow_up is not None
+    assert set(legend.follow_up.fields) == {"patient", "seen_on", "recurred"}
+
+
+def test_visits_have_files_of_their_own():
+    legend = legend_from_text(FOLLOWED)
+    assert legend.is_visits("clinic-2019.csv")
+    assert not legend.is_visits("list.csv")
+    assert legend.follow_up is not None
+    assert legend.follow_up.fields["recurred"].codes == {"J": True}
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (('files = ["clinic*.csv"]', ""), "where the visits stand"),
+        (('patient = { column = "Pat" }\nseen_on', "seen_on"), "Nothing joins"),
+        (('seen_on = { column = "Seen" }', ""), "has no date|have no date"),
+        (("recurred = {", "recured = {"), "'recured' is no field"),
+        (('"J" = true', '"J" = "yes"'), "recurred cannot be 'yes'"),
+        (('"Seen" }', '"Seen", confirm = "is it the visit?" }'), "waits for a person"),
+    ],
+)
+def test_visits_that_cannot_be_are_refused(change, said):
+    text = PLAIN + FOLLOWED[len(PLAIN) :].replace(*change)
+    assert text != FOLLOWED
+    with pytest.raises(HingelineError, match=said):
+        legend_from_text(text)
+
+
+def test_a_note_stands_in_for_side_and_type():
+    lines = [line for line in PLAIN.splitlines() if not line.startswith(("side", "type"))]
+    with pytest.raises(HingelineError, match="side"):
+        legend_from_text("\n".join(lines))
+    legend_from_text("\n".join([*lines, 'note = { column = "Report" }']))

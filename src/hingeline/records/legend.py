@@ -87,6 +87,36 @@ keys; ``[fields.side]`` is left out, and whatever both sides share stays in ``[f
     [left.operated_on]
     column = "Left: date"
 
+Operation notes, and visits that are kept apart from the operations::
+
+    [fields.note]                   # the operation note in free text: read for type, side, repair, approach and
+    column = "Report"               # how the type was known, wherever the field's own column is not mapped or its
+                                    # cell is empty. With a note, type and side need no column of their own
+
+    [fields.mesh_used]              # yes or no: whether a mesh was implanted
+    column = "Mesh"
+
+    [follow_up]                     # visits: in files of their own, by patterns of their names, or, when files is
+    files = ["clinic*.csv"]         # left out, in another sheet of the file of operations
+
+    [follow_up.file]                # as [file]
+    sheet = "Clinic"
+
+    [follow_up.fields.patient]      # joins a visit to its operations; where there is no key: born_on, sex and
+    column = "Pat. no."             # operated_on, all three
+
+    [follow_up.fields.seen_on]      # date of the visit
+    column = "Seen"
+
+    [follow_up.fields.recurred]     # yes or no at this visit; or recurred_on, with its own date. Likewise
+    column = "Recurrence"           # other_groin or other_groin_on; further: side, recurrence_known_by,
+                                    # reoperation_type, died_on, chronic_pain and the complications
+
+A proposed legend marks with ``confirm = "…"`` what a person has to look at; it is refused until those lines are gone.
+``header_rows = 2`` in ``[file]`` joins names that stand in two rows ("Operation" over "Date"); ``header_row = 0``
+says that there are no names at all: the columns are then A, B, C as a spreadsheet letters them. Without a patient key,
+``born_on``, ``sex`` and ``operated_on`` tell one person from another.
+
 A side is a groin when any of its own columns holds something, unless a code of the side means ``"absent"``.
 
 **Codes.** A cell is compared with the codes after trimming and without regard to case or repeated blanks; the
@@ -107,12 +137,13 @@ from pydantic import BaseModel, ValidationError
 from ..errors import HingelineError
 from ..protocol.lines import lines_of
 from .legend_checks import check_legend, unknown_key
-from .legend_model import Dates, Drop, FileOptions, Legend, Mapped, fold, place_of
+from .legend_model import Dates, Drop, FileOptions, FollowUp, Legend, Mapped, fold, place_of
 
 __all__ = [
     "Dates",
     "Drop",
     "FileOptions",
+    "FollowUp",
     "Legend",
     "Mapped",
     "legend_from_text",
@@ -199,11 +230,14 @@ def _from_pydantic(error: ValidationError, path: Path | None, lines: Mapping[str
     key = ".".join(loc)
     if first["type"] == "extra_forbidden":
         known: Iterable[str] = Legend.model_fields
-        if len(loc) == 3:
+        tables: dict[str, type[BaseModel]] = {"file": FileOptions, "dates": Dates, "drop": Drop}
+        inner = loc[1:] if loc[0] == "follow_up" else loc
+        if len(inner) == 3:
             known = Mapped.model_fields
-        elif len(loc) == 2:
-            tables: dict[str, type[BaseModel]] = {"file": FileOptions, "dates": Dates, "drop": Drop}
-            known = tables[loc[0]].model_fields
+        elif len(inner) == 2:
+            known = tables[inner[0]].model_fields
+        elif inner is not loc:
+            known = FollowUp.model_fields
         return unknown_key(path, lines, key, known)
     if first["type"] == "missing":
         return HingelineError(f"The legend does not say {key}", place_of(path, lines, ""), f"Add {key}")

@@ -10,7 +10,7 @@ import difflib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from .. import vocabulary
+from .. import vocabulary, wording
 from ..errors import HingelineError
 from .legend_model import (
     ABSENT,
@@ -35,6 +35,27 @@ def check_legend(legend: Legend) -> None:
     _check_meanings(legend)
     _check_required(legend)
     _check_follow_up(legend)
+    _check_confirmed(legend)
+
+
+def _check_confirmed(legend: Legend) -> None:
+    """Refuse a proposed legend of which a person has not yet looked at what is marked."""
+    visits = legend.follow_up.fields if legend.follow_up else {}
+    waiting = [
+        (f"{table}.{name}", how.confirm)
+        for table, name, how in [*legend.mapped(), *(("follow_up.fields", *one) for one in visits.items())]
+        if how.confirm is not None
+    ]
+    if waiting:
+        first, what = waiting[0]
+        raise HingelineError(
+            f"{len(waiting)} proposed entries wait for a person's look: "
+            + wording.listed([f"[{key}]" for key, _ in waiting])
+            if len(waiting) > 1
+            else f"[{first}] was proposed and waits for a person's look: {what}",
+            legend.where(f"{first}.confirm"),
+            "Look at each, correct what is wrong, and remove its line 'confirm'",
+        )
 
 
 def _check_meanings(legend: Legend) -> None:

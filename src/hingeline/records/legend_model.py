@@ -124,7 +124,8 @@ class FileOptions(Table):
     """How a file is opened; whatever is None is detected (``[file]``)."""
 
     sheet: str | None = None
-    header_row: int | None = Field(default=None, ge=1, le=1000)
+    header_row: int | None = Field(default=None, ge=0, le=1000)
+    header_rows: int | None = Field(default=None, ge=1, le=3)
     encoding: str | None = None
     delimiter: str | None = None
     decimal: Literal[".", ","] | None = None
@@ -174,6 +175,7 @@ class Mapped(Table):
     unit: str | None = None
     blank: bool | int | str | None = None
     order: Order | None = None
+    confirm: str | None = None
 
     @model_validator(mode="after")
     def _column_or_value(self) -> Mapped:

@@ -1,0 +1,324 @@
+"""Decisions: what a person settled about codes, notes and pairs that the records leave open.
+
+The lines of ``decisions.csv`` come in; a frozen `Decisions` goes out, which intake applies as if the legend or the
+note had said so. Nothing is ever taken out of the file: a later line on the same question stands in place of an
+earlier one, and a line whose meaning is ``(undone)`` lets the question be open again. A note or a visit is named by a
+keyed fingerprint, so that the file holds no patient's words.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import hmac
+import io
+import os
+import unicodedata
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import Final
+
+from .. import vocabulary
+from ..errors import HingelineError
+from .legend_model import ABSENT, BOTH, GRADES, KINDS, VISIT_KINDS, Meaning, fold
+
+COLUMNS: Final = ("hospital", "kind", "field", "what", "means", "by", "on", "why")
+"""Of ``decisions.csv``: ``what`` is a code, or the fingerprint of a note or visit; ``by`` and ``on`` tell who, when."""
+
+KINDS_SETTLED: Final = ("code", "note", "pair")
+UNDONE: Final = "(undone)"
+EMPTY: Final = "(says nothing)"
+"""How a person writes that a code is known to say nothing."""
+
+NONE: Final = "none"
+"""How a person writes that a visit belongs to no operation of the file."""
+
+NOTE_FIELDS: Final = ("type", "side", "repair", "approach", "known_by", "reason", "occurrence")
+"""Fields that a person may settle for a note, for either side alone as ``left.type``."""
+
+_LONGEST: Final = 200
+
+
+@dataclass(frozen=True)
+class Decision:
+    """One line of ``decisions.csv``.
+
+    Attributes
+    ----------
+    hospital : str
+    kind : {"code", "note", "pair"}
+    field : str
+        Case field (``type``, ``left.type`` for one side of a note), empty for a pair.
+    what : str
+        The code as it stands in the file, or the fingerprint of a note or visit.
+    means : str
+        The vocabulary's word, `EMPTY`, `NONE`, ``file:row`` of an operation, or `UNDONE`.
+    by : str
+    on : datetime.date
+    why : str
+    """
+
+    hospital: str
+    kind: str
+    field: str
+    what: str
+    means: str
+    by: str
+    on: date
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Decisions:
+    """All that was settled; ``Decisions()`` settles nothing."""
+
+    lines: tuple[Decision, ...] = ()
+    _standing: Mapping[tuple[str, str, str, str], str] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        standing: dict[tuple[str, str, str, str], str] = {}
+        for line in self.lines:
+            key = (fold(line.hospital), line.kind, line.field, fold(line.what))
+            if line.means == UNDONE:
+                standing.pop(key, None)
+            else:
+                standing[key] = line.means
+        object.__setattr__(self, "_standing", standing)
+
+    def __str__(self) -> str:
+        return f"{len(self._standing)} questions settled"
+
+    def codes(self, hospital: str) -> dict[tuple[str, str], Meaning]:
+        """Meaning of each settled code, by field and folded cell, typed as the legend types it."""
+        return {
+            (name, what): _typed(name, means)
+            for (where, kind, name, what), means in self._standing.items()
+            if kind == "code" and where == fold(hospital)
+        }
+
+    def note(self, hospital: str, fingerprint: str) -> dict[str, str]:
+        """What was settled of one note, by field (``type``, or ``left.type`` for one side)."""
+        return self.notes(hospital).get(fingerprint, {})
+
+    def notes(self, hospital: str) -> dict[str, dict[str, str]]:
+        """What was settled of each note, by its fingerprint."""
+        settled: dict[str, dict[str, str]] = {}
+        for (where, kind, name, what), means in self._standing.items():
+            if kind == "note" and where == fold(hospital):
+                settled.setdefault(what, {})[name] = means
+        return settled
+
+    def pair(self, hospital: str, fingerprint: str) -> str | None:
+        """Operation to which a doubtful visit belongs as ``file:row``, `NONE`, or None when it is open."""
+        return self._standing.get((fold(hospital), "pair", "", fingerprint))
+
+    def pairs(self, hospital: str) -> dict[str, str]:
+        """What was settled of each doubtful visit, by its fingerprint."""
+        return {
+            what: means
+            for (where, kind, _, what), means in self._standing.items()
+            if kind == "pair" and where == fold(hospital)
+        }
+
+    def fingerprint(self, hospital: str) -> str:
+        """SHA-256 of what stands for one hospital: a decision on another re-reads nothing here."""
+        standing = sorted(item for item in self._standing.items() if item[0][0] == fold(hospital))
+        return hashlib.sha256(repr(standing).encode()).hexdigest()
+
+
+def note_print(key: bytes, text: str) -> str:
+    """Fingerprint of a note: 16 hex digits of HMAC-SHA-256 (RFC 2104) of its text, blanks and letter forms evened."""
+    plain = " ".join(unicodedata.normalize("NFKC", text).split())
+    return hmac.new(key, b"note\x1f" + plain.encode(), hashlib.sha256).hexdigest()[:16]
+
+
+def read_decisions(path: Path | str) -> Decisions:
+    """Read ``decisions.csv``; a file that is not there settles nothing.
+
+    Raises
+    ------
+    HingelineError
+        When it cannot be read, a column is missing, or a line says what cannot be: with its row.
+    """
+    path = Path(path)
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        return Decisions()
+    except OSError as error:
+        raise HingelineError(
+            f"The decisions cannot be read ({error.strerror or error})", str(path), "Check the file"
+        ) from None
+    except UnicodeDecodeError:
+        raise HingelineError(
+            "The decisions are not UTF-8 text", str(path), "Save the file as CSV in UTF-8"
+        ) from None
+    rows = read_rows(text, str(path), COLUMNS)
+    return Decisions(tuple(_decision(row, f"{path}, row {number}") for number, row in rows))
+
+
+def read_rows(text: str, where: str, columns: Sequence[str]) -> list[tuple[int, dict[str, str]]]:
+    """Rows of a CSV that people may have saved from a spreadsheet, with their numbers; empty ones are left out."""
+    first = text.split("\n", 1)[0]
+    delimiter = max(",;\t", key=first.count)
+    try:
+        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
+    except csv.Error:
+        raise HingelineError(
+            "A quotation mark is opened and never closed", where, "Correct the file, or save it again"
+        ) from None
+    if not rows:
+        return []
+    header = [fold(cell) for cell in rows[0]]
+    missing = [name for name in columns if name not in header]
+    if missing:
+        raise HingelineError(
+            f"There is no column {missing[0]!r}", f"{where}, row 1", f"Its columns are {', '.join(columns)}"
+        )
+    at = {name: header.index(name) for name in columns}
+    told = []
+    for number, row in enumerate(rows[1:], start=2):
+        if any(cell.strip() for cell in row):
+            # An apostrophe before a formula's sign is the list's own doing, and a person's spreadsheet keeps it.
+            cells = {name: _unquoted(row[place]) if place < len(row) else "" for name, place in at.items()}
+            told.append((number, cells))
+    return told
+
+
+def append_decisions(path: Path, lines: Iterable[Decision]) -> int:
+    """Add lines to ``decisions.csv``, whole or not at all; return how many."""
+    added = list(lines)
+    if not added:
+        return 0
+    before = path.read_bytes().decode("utf-8-sig") if path.exists() else ""
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\n")
+    if not before.strip():
+        before = ""
+        writer.writerow(COLUMNS)
+    elif not before.endswith("\n"):
+        before += "\n"
+    for line in added:
+        writer.writerow(
+            [
+                _quoted(cell)
+                for cell in (
+                    line.hospital,
+                    line.kind,
+                    line.field,
+                    line.what,
+                    line.means,
+                    line.by,
+                    line.on.isoformat(),
+                    line.why,
+                )
+            ]
+        )
+    waiting = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        waiting.write_text(before + text.getvalue(), encoding="utf-8", newline="")
+        waiting.replace(path)
+    except OSError as error:
+        waiting.unlink(missing_ok=True)
+        raise HingelineError(
+            f"The decisions cannot be written ({error.strerror or error})",
+            str(path),
+            "Check that the folder may be written and the file is not open elsewhere",
+        ) from None
+    return len(added)
+
+
+def meaning_of(kind: str, name: str, answer: str, where: str) -> str:
+    """Return what a person answered in the vocabulary's words; anything else is an error that lists them."""
+    plain = fold(answer)
+    if plain in (fold(UNDONE), "undo"):
+        return UNDONE
+    if kind == "pair":
+        file, _, row = answer.strip().rpartition(":")
+        if plain == NONE or (file and row.isdecimal()):
+            return NONE if plain == NONE else answer.strip()
+        raise HingelineError(
+            f"{answer!r} is no operation", where, f"Give the file and row, such as list.csv:14, or {NONE}"
+        )
+    allowed = {fold(word): word for word in allowed_words(kind, name)}
+    if plain not in allowed:
+        raise HingelineError(
+            f"{name} cannot be {answer!r}", where, f"Use one of: {', '.join(allowed.values())}"
+        )
+    return allowed[plain]
+
+
+def allowed_words(kind: str, name: str) -> tuple[str, ...]:
+    """Words with which a question on a field may be answered."""
+    if kind == "pair":
+        return (NONE,)
+    bare = name.removeprefix("left.").removeprefix("right.")
+    if kind == "note":
+        return (*vocabulary.FIELD[bare].values, *((BOTH,) if bare == "side" else ()))
+    how = KINDS.get(bare) or VISIT_KINDS.get(bare)
+    if how == "flag":
+        return ("yes", "no", EMPTY)
+    if how == "grade":
+        return (*(str(grade) for grade in GRADES[bare]), EMPTY)
+    extra = (BOTH,) if bare == "side" else ()
+    return (*vocabulary.FIELD[bare].values, *extra, ABSENT, EMPTY)
+
+
+def _typed(name: str, means: str) -> Meaning:
+    if means == EMPTY:
+        return ""
+    how = KINDS.get(name) or VISIT_KINDS.get(name)
+    if how == "flag" and means != ABSENT:
+        return means == "yes"
+    return int(means) if how == "grade" and means != ABSENT else means
+
+
+def _decision(row: Mapping[str, str], where: str) -> Decision:
+    def wrong(what: str, todo: str) -> HingelineError:
+        return HingelineError(what, where, todo)
+
+    cells = {name: cell.strip() for name, cell in row.items()}
+    if cells["kind"] not in KINDS_SETTLED:
+        raise wrong(f"{cells['kind']!r} is no kind of question", f"Use one of: {', '.join(KINDS_SETTLED)}")
+    check_field(cells["kind"], cells["field"], where)
+    if not cells["hospital"] or not cells["what"]:
+        raise wrong("The line does not say what it settles", "Fill in hospital and what, or remove the line")
+    if not cells["by"]:
+        raise wrong("The line does not say who settled it", "Fill in by")
+    if max(map(len, cells.values())) > _LONGEST:
+        raise wrong(
+            f"A cell is longer than {_LONGEST} characters", "Name a note by its fingerprint, not its text"
+        )
+    try:
+        on = date.fromisoformat(cells["on"])
+    except ValueError:
+        raise wrong(f"{cells['on']!r} is no date", "Write it year first, such as 2024-05-31") from None
+    means = meaning_of(cells["kind"], cells["field"], cells["means"], where)
+    return Decision(**{**cells, "means": means, "on": on})  # type: ignore[arg-type]
+
+
+def check_field(kind: str, name: str, where: str) -> None:
+    """Refuse a field that such a question cannot be about."""
+    bare = name.removeprefix("left.").removeprefix("right.")
+    coded = [one for one, how in {**KINDS, **VISIT_KINDS}.items() if how in ("code", "flag", "grade")]
+    known = {"code": coded, "note": NOTE_FIELDS, "pair": ("",)}[kind]
+    if (bare if kind == "note" else name) not in known:
+        raise HingelineError(
+            f"{name!r} is no field that can be settled for a {kind}",
+            where,
+            f"Use one of: {', '.join(known)}" if any(known) else "Leave the field empty",
+        )
+
+
+_SIGNS: Final = ("=", "+", "-", "@", "\t", "\r")
+
+
+def _quoted(cell: str) -> str:
+    """Put an apostrophe before what a spreadsheet would take for a formula (OWASP, CSV injection)."""
+    return f"'{cell}" if cell.startswith(_SIGNS) else cell
+
+
+def _unquoted(cell: str) -> str:
+    return cell[1:] if cell.startswith("'") and cell[1:].startswith(_SIGNS) else cell

@@ -1,0 +1,135 @@
+"""Questions: what the records leave open, as a list that a person can answer.
+
+Intake's table of questions comes in; a CSV file goes out with an empty column ``answer``, and comes back as
+decisions. The file lies with the list of what was set aside, in the private part of the study: a note's excerpt may
+say more than a code does.
+"""
+
+from __future__ import annotations
+
+import csv
+import os
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any, Final
+
+import pyarrow as pa
+
+from ..errors import HingelineError
+from .decisions import Decision, allowed_words, check_field, meaning_of, read_rows
+from .identifier_cells import shown
+
+_COLUMNS: Final[list[pa.Field[Any]]] = [
+    pa.field("hospital", pa.string()),
+    pa.field("kind", pa.string()),
+    pa.field("field", pa.string()),
+    pa.field("print", pa.string()),
+    pa.field("shown", pa.string()),
+    pa.field("rows", pa.int64()),
+    pa.field("suggests", pa.string()),
+    pa.field("why", pa.string()),
+]
+QUESTION_SCHEMA: Final = pa.schema(_COLUMNS)
+"""A row a question: ``kind`` is code, note or pair; ``print`` what a decision calls it (the code itself, or a keyed
+fingerprint); ``shown`` what a person sees, identifiers masked; ``rows`` how many rows wait for the answer; ``suggests``
+an answer or nothing."""
+
+FILE_COLUMNS: Final = (
+    "hospital",
+    "kind",
+    "field",
+    "what",
+    "shown",
+    "rows",
+    "suggests",
+    "why",
+    "words",
+    "answer",
+)
+
+
+def write_questions(tables: Sequence[pa.Table], path: Path) -> int:
+    """Write all open questions, those on which most rows wait first; return how many.
+
+    The file is replaced as a whole; answers in an earlier one that were not settled are lost with it.
+    """
+    whole = pa.concat_tables(tables) if tables else QUESTION_SCHEMA.empty_table()
+    rows = sorted(whole.to_pylist(), key=lambda row: (-(row["rows"] or 0), row["hospital"], row["field"]))
+    waiting = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        with waiting.open("w", encoding="utf-8-sig", newline="") as file:
+            writer = csv.writer(file)
+            writer.writerow(FILE_COLUMNS)
+            for row in rows:
+                words = " | ".join(allowed_words(row["kind"], row["field"] or ""))
+                cells = (*(row[name] for name in QUESTION_SCHEMA.names), words, "")
+                writer.writerow([_plain("" if cell is None else str(cell)) for cell in cells])
+        waiting.replace(path)
+    except OSError as error:
+        waiting.unlink(missing_ok=True)
+        raise HingelineError(
+            f"The list of questions cannot be written ({error.strerror or error})",
+            str(path),
+            "Check that the folder may be written and the file is not open elsewhere",
+        ) from None
+    return len(rows)
+
+
+def read_answers(path: Path | str, *, by: str, on: date, why: str = "") -> tuple[Decision, ...]:
+    """Read an answered list of questions.
+
+    Parameters
+    ----------
+    path : Path or str
+    by : str
+        Who answered.
+    on : datetime.date
+    why : str
+        Kept with each decision.
+
+    Returns
+    -------
+    tuple of Decision
+        One for each row whose ``answer`` is not empty.
+
+    Raises
+    ------
+    HingelineError
+        When the file cannot be read or an answer is no word of the field: with its row; then nothing is settled.
+    """
+    path = Path(path)
+    if not by.strip():
+        raise HingelineError("It is not told who answers", "by", "Give a name or initials")
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = path.read_bytes().decode("cp1252", errors="replace")
+    except OSError as error:
+        raise HingelineError(
+            f"The answered list cannot be read ({error.strerror or error})", str(path), "Correct its name"
+        ) from None
+    told = []
+    for number, row in read_rows(text, str(path), ("hospital", "kind", "field", "what", "answer")):
+        if not row["answer"].strip():
+            continue
+        where = f"{path}, row {number}"
+        if row["kind"] not in ("code", "note", "pair"):
+            raise HingelineError(
+                f"{row['kind']!r} is no kind of question", where, "Leave the column as it was"
+            )
+        check_field(row["kind"], row["field"], where)
+        means = meaning_of(row["kind"], row["field"], row["answer"], where)
+        told.append(
+            Decision(row["hospital"], row["kind"], row["field"], row["what"], means, by.strip(), on, why)
+        )
+    return tuple(told)
+
+
+_SIGNS: Final = ("=", "+", "-", "@", "＝", "＋", "－", "＠")
+
+
+def _plain(cell: str) -> str:
+    """Put an apostrophe before text that begins like a formula (OWASP, CSV injection)."""
+    cell = shown(cell)
+    return f"'{cell}" if cell.lstrip().startswith(_SIGNS) else cell
