@@ -156,7 +156,7 @@ def _header(row: Row) -> list[str]:
 
 def _unique(header: Sequence[str]) -> list[str]:
     """Names for the table: none empty, no two alike."""
-    seen: set[str] = set()
+    seen = {"source_row"}  # the batches' own column
     names = []
     for position, cell in enumerate(header, start=1):
         name = base = cell or f"column {letter(position)}"

@@ -8,10 +8,10 @@ why, and a fingerprint. Sources are opened read only and never changed.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Self
 
 import pyarrow as pa
 import pyarrow.parquet as pq
@@ -20,6 +20,7 @@ from .. import wording
 from ..errors import HingelineError
 from .layout import BrokenRow, Layout, pc, trimmed
 from .legend_model import FileOptions
+from .source_cells import ROW, Cells, Held
 from .source_sheet import as_text, check_container, read_sheet
 from .source_text import read_text
 
@@ -50,19 +51,19 @@ SHEET_ROWS: Final = 1_048_576
 
 @dataclass(frozen=True)
 class Source:
-    """One export, opened.
+    """One export, opened: a context manager, which forgets its spool file when it is left.
 
     Attributes
     ----------
     path : Path
+    name : str
+        Name of the file, or schema and name of the database's table.
     sheet : str
         Empty unless it is a spreadsheet.
-    table : pyarrow.Table
-        One string column a header cell: trimmed, empty cells null, dates year first.
     header : tuple of str
-        Column names as they stand, in the table's order.
-    rows : pyarrow.Array of int64
-        Row of each row, as a spreadsheet shows it.
+        Column names as they stand.
+    cells : Cells
+        One string column a header cell: trimmed, empty cells null, dates year first.
     broken : tuple of BrokenRow
         Rows that do not fit the header; they are not in the table.
     blank : int
@@ -76,10 +77,10 @@ class Source:
     """
 
     path: Path
+    name: str
     sheet: str
-    table: pa.Table
     header: tuple[str, ...]
-    rows: pa.Array[Any]
+    cells: Cells
     broken: tuple[BrokenRow, ...]
     blank: int
     decimal: str
@@ -90,6 +91,62 @@ class Source:
     def where(self) -> str:
         """File and sheet, for an error message."""
         return f"{self.path}, sheet {self.sheet}" if self.sheet else str(self.path)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the columns, in the header's order: none empty, no two alike."""
+        return self.cells.names
+
+    @property
+    def n_rows(self) -> int:
+        """Rows below the header, without the broken and the blank."""
+        return self.cells.n_rows
+
+    @property
+    def rows(self) -> pa.Array[Any]:
+        """Row of each row, as a spreadsheet shows it (int64)."""
+        return self.cells.rows()
+
+    @property
+    def table(self) -> pa.Table:
+        """Every column, in memory: for small files and for tests."""
+        whole = pa.Table.from_batches(list(self.batches()), schema=self.schema())
+        return whole.drop_columns([ROW])
+
+    def schema(self, columns: Sequence[str] | None = None) -> pa.Schema:
+        """Return the schema of the batches: strings, and ``source_row``."""
+        chosen = self.names if columns is None else columns
+        strings: list[tuple[str, pa.DataType]] = [(name, pa.string()) for name in chosen]
+        return pa.schema([*strings, (ROW, pa.int64())])
+
+    def batches(self, columns: Sequence[str] | None = None) -> Iterator[pa.RecordBatch]:
+        """Pass through the rows, as often as is wanted.
+
+        Parameters
+        ----------
+        columns : sequence of str, optional
+            Names of columns; all when left out.
+
+        Returns
+        -------
+        iterator of pyarrow.RecordBatch
+            The columns in that order, then ``source_row``: the row as a spreadsheet shows it.
+        """
+        return self.cells.batches(self.names if columns is None else columns)
+
+    def some(self, name: str) -> list[str]:
+        """Up to 1,000 non-empty cells spread over a column."""
+        return self.cells.some(name)
+
+    def close(self) -> None:
+        """Forget the spool file, if there is one; the cells are gone then."""
+        self.cells.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
 
 
 def open_source(
@@ -147,10 +204,10 @@ def _source(
 ) -> Source:
     return Source(
         path=path,
+        name=path.name,
         sheet=sheet,
-        table=layout.table,
         header=layout.header,
-        rows=layout.rows,
+        cells=Held(layout.table, layout.rows),
         broken=layout.broken,
         blank=layout.blank,
         decimal=decimal,
