@@ -12,7 +12,7 @@ import pyarrow as pa
 
 from .. import vocabulary
 from .layout import pc
-from .legend_model import ABSENT, ALWAYS_BLANK, BOTH, GRADES, KINDS, Mapped, Meaning, fold
+from .legend_model import ABSENT, ALWAYS_BLANK, BOTH, EVERY_KIND, GRADES, Mapped, Meaning, fold
 
 FLAG_WORDS: Final[Mapping[str, bool]] = {
     "yes": True,
@@ -29,9 +29,9 @@ FLAG_WORDS: Final[Mapping[str, bool]] = {
 def known_codes(name: str, how: Mapped) -> dict[str, Meaning]:
     """Every cell that is understood for a field, folded, with what it means (``""`` says nothing)."""
     known: dict[str, Meaning] = {}
-    if KINDS[name] == "flag":
+    if EVERY_KIND[name] == "flag":
         known.update(FLAG_WORDS)
-    elif KINDS[name] == "grade":
+    elif EVERY_KIND[name] == "grade":
         known.update({str(grade): grade for grade in GRADES[name]})
     else:
         known.update({fold(value): value for value in vocabulary.FIELD[name].values})
@@ -46,7 +46,7 @@ def without_blanks(
 ) -> pa.ChunkedArray[Any]:
     """Make the words for an empty cell null, unless the field has them as codes."""
     words = {fold(blank) for blank in (*ALWAYS_BLANK, *blanks)} - {fold(code) for code in how.codes}
-    if KINDS[name] in ("key", "date", "number", "age", "ehs", "note"):
+    if EVERY_KIND[name] in ("key", "date", "number", "age", "ehs", "note"):
         hit = pc.is_in(pc.utf8_lower(column), value_set=pa.array(sorted(words), pa.string()))
     else:
         distinct = column.unique().to_pylist()
@@ -81,7 +81,7 @@ def translate(
         unknown.append(meaning is None)
         absent.append(meaning == ABSENT)
         meanings.append(None if meaning in ("", ABSENT) else meaning)
-    kind = {"flag": pa.bool_(), "grade": pa.int8()}.get(KINDS[name], pa.string())
+    kind = {"flag": pa.bool_(), "grade": pa.int8()}.get(EVERY_KIND[name], pa.string())
 
     def spread(values: list[Any], arrow: Any) -> pa.Array[Any]:
         array: pa.Array[Any] = pa.array(values, arrow).take(encoded.indices)

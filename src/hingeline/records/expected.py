@@ -12,7 +12,7 @@ from typing import Final
 
 from .codes import known_codes
 from .identifier_cells import is_date
-from .legend_model import KINDS, Mapped, fold
+from .legend_model import EVERY_KIND, Mapped, fold
 
 _NUMBER: Final = re.compile(
     r"^[+−-]?\d{1,4}(?:[.,]\d{1,4})?(?:\s*[^\W\d_]{1,8}\.?)?$|^\d{2}\s*[+/ ]\s*[0-6](?:\s*/\s*7)?$"
@@ -23,7 +23,7 @@ _DAYS: Final = re.compile(r"^\d{5}(?:[.,]\d+)?$")
 
 def reader_of(name: str, how: Mapped) -> Callable[[str], bool] | None:
     """Whether a cell is one that the field can hold; None for keys, of which any text may be one."""
-    kind = KINDS[name]
+    kind = EVERY_KIND[name]
     if kind in ("code", "flag", "grade"):
         codes = known_codes(name, how)
         return lambda cell: fold(cell) in codes

@@ -15,7 +15,7 @@ from .. import wording
 from ..errors import HingelineError
 from .codes import translate, without_blanks
 from .layout import pc
-from .legend_model import KINDS, Legend, Mapped, Side, fold
+from .legend_model import EVERY_KIND, Legend, Mapped, Side, fold
 from .phrases import DateLook
 from .source import Source
 
@@ -103,9 +103,9 @@ def _frame(source: Source, number: int, legend: Legend, side: Side | None) -> tu
         cells: Any = source.table.column(table_name)
         cells = without_blanks(cells, name, how, legend.file.blanks)
         columns[f"{name}_text"] = cells
-        if KINDS[name] == "date":
+        if EVERY_KIND[name] == "date":
             looks[name] = _look(cells)
-        if KINDS[name] in ("code", "flag", "grade"):
+        if EVERY_KIND[name] in ("code", "flag", "grade"):
             columns[name], columns[f"{name}_bad"], gone = translate(cells, name, how)
             absent = pc.or_(absent, gone)
         if name in own:

@@ -105,6 +105,9 @@ KINDS: Final[Mapping[str, Kind]] = {
 VISIT_KINDS: Final[Mapping[str, Kind]] = {**_VISIT_EXTRA, **{name: _kind(name) for name in _VISIT_FIELDS}}
 """Every field that ``[follow_up.fields.*]`` may map, with how its cells are read."""
 
+EVERY_KIND: Final[Mapping[str, Kind]] = {**VISIT_KINDS, **KINDS}
+"""How the cells of a field are read, be it of an operation or of a visit."""
+
 SHARED_ONLY: Final = ("patient", "sex", "born_on", "gestation_weeks", "side")
 """Fields of a patient rather than of a groin: never under ``[left]`` or ``[right]``."""
 

@@ -12,7 +12,7 @@ from typing import Final
 
 from . import ages, ehs
 from .frames import Frame
-from .legend_model import KINDS, UNITS, Legend, fold
+from .legend_model import EVERY_KIND, UNITS, Legend, fold
 from .phrases import Phrases, quoted
 
 RANGES: Final[Mapping[str, tuple[float, float]]] = {
@@ -67,7 +67,7 @@ class _Storeys:
         self.cutoff = f"DATE '{cutoff.isoformat()}'"
         self.far = f"({self.cutoff} + INTERVAL {YEARS_AHEAD} YEAR)::DATE"
         self.columns = {name: how for name, how in frame.fields.items() if how.column is not None}
-        self.kinds = {name: KINDS[name] for name in self.columns}
+        self.kinds = {name: EVERY_KIND[name] for name in self.columns}
 
     def _of(self, kind: str) -> list[str]:
         return [name for name, one in self.kinds.items() if one == kind]
@@ -75,7 +75,7 @@ class _Storeys:
     def first(self) -> Iterable[str]:
         for name, how in self.frame.fields.items():
             if how.column is None and name != "side":
-                yield f"CAST({_literal(how.value)} AS {SQL_TYPES[KINDS[name]]}) AS {name}"
+                yield f"CAST({_literal(how.value)} AS {SQL_TYPES[EVERY_KIND[name]]}) AS {name}"
         for name in self._of("date"):
             order = self.orders[fold(str(self.columns[name].column))]
             yield f"{self.phrases.date_parts(f'{name}_text', order, self.frame.looks[name])} AS {name}_parts"
@@ -140,7 +140,7 @@ class _Storeys:
             if name != "side":
                 yield f"{self._value(name)} AS {name}"
             yield f"({self._bad(name)}) AS {name}_bad"
-            if KINDS[name] == "date":
+            if EVERY_KIND[name] == "date":
                 yield f"coalesce(length({name}_parts.y) = 2, false) AS {name}_short"
         if "ehs" in self.columns:
             yield from self._from_ehs()
@@ -152,6 +152,8 @@ class _Storeys:
     def _side(self) -> str:
         if self.frame.side is not None:
             return quoted(self.frame.side)
+        if "side" not in self.frame.fields:
+            return "NULL::VARCHAR"
         how = self.frame.fields["side"]
         side = "side" if how.column is not None else quoted(str(how.value))
         if how.blank is not None:
