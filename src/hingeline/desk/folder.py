@@ -57,6 +57,20 @@ class Folder:
         return self.hidden / "set-aside.csv"
 
     @property
+    def decisions(self) -> Path:
+        """``decisions.csv``: what a person settled, line by line."""
+        return self.root / "decisions.csv"
+
+    @property
+    def questions(self) -> Path:
+        """What a person should settle, with an empty column for the answers."""
+        return self.hidden / "questions.csv"
+
+    def typing_sheet(self, reader: int) -> Path:
+        """Return where a reader's blank typing sheet is written."""
+        return self.hidden / f"typing-reader-{reader}.xlsx"
+
+    @property
     def runs(self) -> Path:
         """``results/runs``: each run written once."""
         return self.root / "results" / "runs"

@@ -8,6 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from ..errors import HingelineError
+from ..records.decisions import COLUMNS
 from .folder import not_writable
 
 PROTOCOL = """\
@@ -113,7 +114,7 @@ def make_study(root: Path) -> list[Path]:
         protocol: PROTOCOL,
         root / "legends" / "first.toml": LEGEND,
         root / ".gitignore": IGNORED,
-        root / "decisions.csv": "when,who,hospital,file,row,field,read,settled\n",
+        root / "decisions.csv": ",".join(COLUMNS) + "\n",
     }
     try:
         (root / "sources").mkdir(parents=True, exist_ok=True)

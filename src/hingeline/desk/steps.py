@@ -26,10 +26,19 @@ from .progress import Progress
 
 if TYPE_CHECKING:
     from ..counts import PatternTally
+    from ..records.decisions import Decisions
 
+TABLE = "postgresql://"
+"""How the address of a database table begins."""
 PACKAGE = Path(__file__).resolve().parent.parent
-CASES, ASIDE, FLOW, TOLD = ".cases.parquet", ".aside.parquet", ".flow.parquet", ".json"
-"""Endings of the four files of one hospital's read; the last is written last and says that all are whole."""
+CASES, ASIDE, FLOW, ASKED, TOLD = (
+    ".cases.parquet",
+    ".aside.parquet",
+    ".flow.parquet",
+    ".asked.parquet",
+    ".json",
+)
+"""Endings of the files of one hospital's read; the last is written last and says that all are whole."""
 
 
 def fingerprint(*parts: Any) -> str:
@@ -86,6 +95,24 @@ def _no_file(path: Path) -> HingelineError:
     )
 
 
+def source_of(folder: Folder, name: str) -> Path | str:
+    """Return a source as intake takes it: the path of a file of the study, or the address of a table."""
+    return name if name.startswith(TABLE) else study_file(folder, name)
+
+
+def source_fingerprint(source: Path | str) -> str:
+    """Return the fingerprint of a file's bytes, or of what a table holds now."""
+    if isinstance(source, Path):
+        return file_fingerprint(source)
+    from ..records.source import open_source
+
+    opened = open_source(source)
+    try:
+        return opened.fingerprint
+    finally:
+        opened.close()
+
+
 @cache
 def code_fingerprint(*rooms: str) -> str:
     """Return the fingerprint of the code in some rooms of the package, or of all of it."""
@@ -106,7 +133,7 @@ class HospitalRead:
     hospital : str
     cases : Path
         Parquet of `hingeline.vocabulary.CASE_SCHEMA`, named by what it was made from.
-    set_aside, flow : pyarrow.Table
+    set_aside, flow, questions : pyarrow.Table
     detected : tuple of str
         What was detected in the files, as sentences.
     made_from : str
@@ -118,20 +145,24 @@ class HospitalRead:
     cases: Path
     set_aside: pa.Table
     flow: pa.Table
+    questions: pa.Table
     detected: tuple[str, ...]
     made_from: str
     fresh: bool
 
 
-def read_one(folder: Folder, protocol: Protocol, hospital: Hospital, key: bytes) -> HospitalRead:
+def read_one(
+    folder: Folder, protocol: Protocol, hospital: Hospital, key: bytes, decisions: Decisions
+) -> HospitalRead:
     """Read one hospital's exports through its legend, or find that done."""
-    sources = [study_file(folder, name) for name in hospital.sources]
+    sources = [source_of(folder, name) for name in hospital.sources]
     legend_path = study_file(folder, hospital.legend)
     made_from = fingerprint(
-        [file_fingerprint(path) for path in sources],
+        [source_fingerprint(source) for source in sources],
         file_fingerprint(legend_path),
         hospital.name,
         protocol.study.cutoff,
+        decisions.fingerprint(hospital.name),
         hashlib.sha256(key).hexdigest(),
         code_fingerprint("records"),
     )
@@ -149,8 +180,8 @@ def read_one(folder: Folder, protocol: Protocol, hospital: Hospital, key: bytes)
             str(legend_path),
             "Correct 'hospital' in the legend, or name the right legend in study.toml.",
         )
-    intake = read_hospital(sources, legend, cutoff=protocol.study.cutoff, key=key)
-    made = {CASES: intake.cases, ASIDE: intake.set_aside, FLOW: intake.flow}
+    intake = read_hospital(sources, legend, cutoff=protocol.study.cutoff, key=key, decisions=decisions)
+    made = {CASES: intake.cases, ASIDE: intake.set_aside, FLOW: intake.flow, ASKED: intake.questions}
     for ending, table in made.items():
         write_parquet(entry.with_suffix(ending), table)
     told = {
@@ -163,6 +194,7 @@ def read_one(folder: Folder, protocol: Protocol, hospital: Hospital, key: bytes)
         cases=entry.with_suffix(CASES),
         set_aside=intake.set_aside,
         flow=intake.flow,
+        questions=intake.questions,
         detected=tuple(intake.detected),
         made_from=made_from,
         fresh=True,
@@ -175,7 +207,7 @@ def _read_found(entry: Path, hospital: Hospital, made_from: str) -> HospitalRead
         return None
     try:
         told = json.loads(entry.with_suffix(TOLD).read_text(encoding="utf-8"))
-        for ending in (CASES, ASIDE, FLOW):
+        for ending in (CASES, ASIDE, FLOW, ASKED):
             if file_fingerprint(entry.with_suffix(ending)) != told["sha256"][ending]:
                 raise ValueError(ending)
         return HospitalRead(
@@ -183,23 +215,27 @@ def _read_found(entry: Path, hospital: Hospital, made_from: str) -> HospitalRead
             cases=entry.with_suffix(CASES),
             set_aside=pq.read_table(entry.with_suffix(ASIDE)),
             flow=pq.read_table(entry.with_suffix(FLOW)),
+            questions=pq.read_table(entry.with_suffix(ASKED)),
             detected=tuple(told["detected"]),
             made_from=made_from,
             fresh=False,
         )
     except (OSError, ValueError, KeyError, TypeError, pa.ArrowException, HingelineError):
-        for ending in (TOLD, CASES, ASIDE, FLOW):
+        for ending in (TOLD, CASES, ASIDE, FLOW, ASKED):
             discard(entry.with_suffix(ending))
         return None
 
 
 def read_all(folder: Folder, protocol: Protocol, progress: Progress) -> tuple[HospitalRead, ...]:
     """Read every hospital of the protocol, in its order."""
+    from ..records.decisions import read_decisions
+
     key = folder.key()
+    decisions = read_decisions(study_file(folder, folder.decisions.name))
     reads = []
     for index, hospital in enumerate(protocol.hospitals):
         progress(f"reading {hospital.name}", index, len(protocol.hospitals))
-        reads.append(read_one(folder, protocol, hospital, key))
+        reads.append(read_one(folder, protocol, hospital, key, decisions))
     progress("reading", len(protocol.hospitals), len(protocol.hospitals))
     return tuple(reads)
 
@@ -211,6 +247,15 @@ def write_set_aside_of_all(folder: Folder, reads: Sequence[HospitalRead]) -> Pat
     write_set_aside(pa.concat_tables([read.set_aside for read in reads]), folder.set_aside)
     only_owner(folder.set_aside)
     return folder.set_aside
+
+
+def write_questions_of_all(folder: Folder, reads: Sequence[HospitalRead]) -> Path:
+    """Write ``.hingeline/questions.csv``: what a person should settle, with an empty column for the answers."""
+    from ..records.questions import write_questions
+
+    write_questions([read.questions for read in reads], folder.questions)
+    only_owner(folder.questions)
+    return folder.questions
 
 
 def tally_of(

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import os
 import time
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -34,6 +35,7 @@ from .steps import (
     read_all,
     study_file,
     tally_of,
+    write_questions_of_all,
     write_set_aside_of_all,
 )
 
@@ -55,16 +57,28 @@ class Checked:
     detected : dict of str to tuple of str
         Hospital → what was detected in its files.
     set_aside : pathlib.Path
+    questions : pyarrow.Table
+        What a person should settle, in `hingeline.records.questions.QUESTION_SCHEMA`.
+    asked : pathlib.Path
+        The same as a list to answer.
     """
 
     counts: pa.Table
     flow: pa.Table
     detected: dict[str, tuple[str, ...]]
     set_aside: Path
+    questions: pa.Table
+    asked: Path
 
     def text(self) -> str:
         """Return the check as a person reads it."""
-        return wording.check_report(self.detected, self.flow.to_pylist(), self.counts.to_pylist())
+        report = wording.check_report(self.detected, self.flow.to_pylist(), self.counts.to_pylist())
+        return f"{report}\n\n{self._waiting()}"
+
+    def _waiting(self) -> str:
+        asked: list[dict[str, Any]] = self.questions.to_pylist()
+        kinds = Counter(str(one["kind"]) for one in asked)
+        return wording.questions_told(dict(kinds), sum(one["rows"] for one in asked))
 
     def to_json(self) -> dict[str, Any]:
         """Return the check as plain values."""
@@ -73,6 +87,8 @@ class Checked:
             "flow": self.flow.to_pylist(),
             "counts": self.counts.to_pylist(),
             "set_aside": str(self.set_aside),
+            "questions": self.questions.to_pylist(),
+            "asked": str(self.asked),
         }
 
 
@@ -146,18 +162,75 @@ class Study:
         return f"Study({str(self.folder.root)!r})"
 
     def check(self, progress: Progress = silent) -> Checked:
-        """Read every export and tell what is wrong; writes nothing but the list of what was set aside."""
+        """Read every export and tell what is wrong; writes the lists of what was set aside and what is asked."""
         from ..records.intake import summarise
 
         with self._held():
             reads = read_all(self.folder, self.protocol, progress)
             path = write_set_aside_of_all(self.folder, reads)
+            asked = write_questions_of_all(self.folder, reads)
         return Checked(
             counts=summarise([read.set_aside for read in reads]),
             flow=pa.concat_tables([read.flow for read in reads]),
             detected={read.hospital: read.detected for read in reads},
             set_aside=path,
+            questions=pa.concat_tables([read.questions for read in reads]),
+            asked=asked,
         )
+
+    def settle(self, answered: Path | str | None = None, *, by: str, why: str = "") -> int:
+        """Take the answers of a list of questions into ``decisions.csv``; return how many there were.
+
+        Parameters
+        ----------
+        answered : Path or str, optional
+            The list with its answers; the study's own ``questions.csv`` when left out.
+        by : str
+            Who answered.
+        why : str
+            Kept with each decision.
+
+        Raises
+        ------
+        HingelineError
+            When an answer is no word of its field: with its row; then nothing is settled.
+        """
+        from ..records.decisions import append_decisions
+        from ..records.questions import read_answers
+
+        path = self.folder.questions if answered is None else Path(answered)
+        settled = read_answers(path, by=by, on=datetime.now(UTC).date(), why=why)
+        hospitals = {hospital.name for hospital in self.protocol.hospitals}
+        for line in settled:
+            if line.hospital not in hospitals:
+                raise HingelineError(
+                    f"The study has no hospital {line.hospital!r}", str(path), "Leave the column as it was"
+                )
+        with self._held():
+            append_decisions(study_file(self.folder, self.folder.decisions.name), settled)
+            self.folder.note("settled", answers=len(settled))
+        return len(settled)
+
+    def draw_sample(self, size: int, progress: Progress = silent) -> tuple[Path, ...]:
+        """Draw cases at random and write a blank typing sheet for each of two readers.
+
+        Parameters
+        ----------
+        size : int
+            All cases are drawn when there are fewer.
+
+        Returns
+        -------
+        tuple of pathlib.Path
+            Two XLSX files in the private part of the study; sheets with anything typed in are never written over.
+        """
+        from .sampling import write_sheets
+
+        with self._held():
+            reads = read_all(self.folder, self.protocol, progress)
+            sheets = write_sheets(self.folder, self.protocol, reads, size)
+            self.folder.note("sample drawn", asked=size)
+        return sheets
 
     def run(self, progress: Progress = silent) -> Outcome:
         """Read what changed, count, estimate, draw and write; the last results stand until all is whole.
@@ -199,6 +272,7 @@ class Study:
         from ..writing import write_report
 
         set_aside = write_set_aside_of_all(self.folder, reads)
+        write_questions_of_all(self.folder, reads)
         progress("counting", 0, 1)
         tally = tally_of(self.folder, self.protocol, reads)
         answer = self._answer(tally, reads, made_from, progress)

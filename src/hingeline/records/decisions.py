@@ -171,6 +171,8 @@ def read_rows(text: str, where: str, columns: Sequence[str]) -> list[tuple[int, 
         ) from None
     if not rows:
         return []
+    if not any(cell.strip() for row in rows[1:] for cell in row):
+        return []  # nothing but column names, of whatever version
     header = [fold(cell) for cell in rows[0]]
     missing = [name for name in columns if name not in header]
     if missing:
@@ -195,7 +197,7 @@ def append_decisions(path: Path, lines: Iterable[Decision]) -> int:
     before = path.read_bytes().decode("utf-8-sig") if path.exists() else ""
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
-    if not before.strip():
+    if not read_rows(before, str(path), COLUMNS):
         before = ""
         writer.writerow(COLUMNS)
     elif not before.endswith("\n"):

@@ -8,7 +8,7 @@ no date of birth passes this door.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
@@ -16,6 +16,7 @@ import pyarrow as pa
 
 from .. import wording
 from ..errors import HingelineError
+from .decisions import Decisions
 from .doubts import doubts
 from .expected import reader_of
 from .flow import count_flow
@@ -26,6 +27,7 @@ from .judging import cases, judge
 from .legend import Legend
 from .legend_model import fold
 from .listing import list_broken, list_rows_without_groin, summarise, write_set_aside
+from .questions import QUESTION_SCHEMA
 from .rules import RULES, Rule
 from .source import Source, open_source
 
@@ -52,6 +54,8 @@ class Intake:
         What was detected in the files and why, as sentences, then what in the legend looks doubtful.
     fingerprints : tuple of (str, str)
         File name and SHA-256 of each source.
+    questions : pyarrow.Table
+        In `QUESTION_SCHEMA`: what a person should settle.
     """
 
     hospital: str
@@ -60,6 +64,7 @@ class Intake:
     flow: pa.Table
     detected: tuple[str, ...]
     fingerprints: tuple[tuple[str, str], ...]
+    questions: pa.Table = field(default_factory=QUESTION_SCHEMA.empty_table)
 
     def to_frame(self) -> pa.Table:
         """Return the cases."""
@@ -82,6 +87,7 @@ def read_hospital(
     key: bytes,
     progress: Progress | None = None,
     rules: Sequence[Rule] = RULES,
+    decisions: Decisions | None = None,
 ) -> Intake:
     """Read one hospital's exports.
 
@@ -99,6 +105,8 @@ def read_hospital(
         ``progress(what, done, of)``.
     rules : sequence of Rule
         What a case must satisfy.
+    decisions : Decisions, optional
+        What a person has settled.
 
     Raises
     ------

@@ -26,6 +26,7 @@ from .ages import (
     repairs_title,
     two_humps,
 )
+from .asking import questions_told, sample_told, settled_told, typing_sheet_rules, typing_sheet_title
 from .counts import (
     age_rows,
     breach,
@@ -382,6 +383,7 @@ __all__ = [
     "percent",
     "points_cell",
     "proportion",
+    "questions_told",
     "random_intercepts",
     "rate",
     "rate_cell",
@@ -401,7 +403,9 @@ __all__ = [
     "repairs_alt",
     "repairs_caption",
     "repairs_title",
+    "sample_told",
     "setting",
+    "settled_told",
     "sex_heading",
     "shape",
     "share_alt",
@@ -444,6 +448,8 @@ __all__ = [
     "two_humps",
     "type_counted",
     "type_word",
+    "typing_sheet_rules",
+    "typing_sheet_title",
     "unidentified_turn",
     "unshown",
     "which_bends",

@@ -1,0 +1,45 @@
+"""Words on what a person is asked: open questions, their answers, and typing sheets."""
+
+from __future__ import annotations
+
+from .numbers import count, listed
+
+
+def typing_sheet_title(reader: int) -> str:
+    """Heading of one reader's blank typing sheet."""
+    return f"Typing again: sheet of reader {reader}"
+
+
+def typing_sheet_rules() -> tuple[str, ...]:
+    """What a reader of a typing sheet has to know."""
+    return (
+        "Two readers type the same groins, each alone and without knowing what the other or the record says. "
+        "The rows stand in a different order on each sheet; the number in the first column ties them together.",
+        "For each groin find the operation by hospital, file and row, read its record, and choose in the sheet "
+        "'Typing' the type: indirect (lateral, through the internal ring), direct (medial, through the floor), "
+        "combined (both), femoral, or unknown when the record does not tell it. Unknown is an answer; a guess is not.",
+        "Then choose how the record knows it: laparoscopic view, floor examined, not examined, code only, or unknown.",
+        "Leave no row empty, change nothing else, and save the file. It holds patients' records: keep it where they are kept.",
+    )
+
+
+def questions_told(kinds: dict[str, int], rows: int) -> str:
+    """Say what waits for a person, by kind of question."""
+    if not kinds:
+        return "Nothing waits for a person's answer."
+    names = {"code": "unknown code", "note": "doubtful note", "pair": "doubtful visit"}
+    told = [count(number, names[kind]) for kind, number in kinds.items()]
+    return f"Waiting for a person's answer: {listed(told)}; {count(rows, 'row')} depend on them."
+
+
+def settled_told(number: int, open_before: int) -> str:
+    """Say how many answers were taken up."""
+    if not number:
+        return "No row of the list has an answer; nothing was settled."
+    return f"{count(number, 'answer')} of {count(open_before, 'question')} taken into decisions.csv."
+
+
+def sample_told(groins: int, asked: int) -> str:
+    """Say what was drawn for a second reading."""
+    fewer = f" (all there are; {asked} were asked for)" if groins < asked else ""
+    return f"{count(groins, 'groin')} drawn at random for two readers{fewer}."
