@@ -17,7 +17,7 @@ import duckdb
 from .. import wording
 from ..errors import HingelineError
 from .frames import Frame
-from .legend_model import KINDS, Legend, fold
+from .legend_model import EVERY_KIND, KINDS, Legend, fold
 from .phrases import PHRASES, THREE_PARTS, Phrases, padded_keys
 from .readings import SQL_TYPES, select_of
 
@@ -41,7 +41,7 @@ def read_groins(
     phrases = PHRASES["duckdb"]
     for number, frame in enumerate(made):
         database.register(f"raw_{number}", frame.raw)
-    orders, told = _date_orders(database, made, legend, phrases)
+    orders, told = date_orders(database, made, legend, phrases)
     selects = [
         select_of(f"raw_{number}", frame, orders, legend, cutoff, phrases)
         for number, frame in enumerate(made)
@@ -101,16 +101,16 @@ def _standard_columns() -> Iterable[tuple[str, str, str]]:
     yield "decimal_ages", "BOOLEAN", "false"
 
 
-def _date_orders(
+def date_orders(
     database: Any, made: Sequence[Frame], legend: Legend, phrases: Phrases
 ) -> tuple[dict[str, str], list[str]]:
     """Order of the dates of each column: the legend's, or what the column itself settles."""
     first, second = (phrases.capture("t", THREE_PARTS, group) for group in (1, 2))
     counts: dict[str, list[int]] = {}
     orders: dict[str, str] = {}
-    for number, frame in enumerate(made):
+    for frame in made:
         for name, how in frame.fields.items():
-            if KINDS[name] != "date" or how.column is None:
+            if EVERY_KIND[name] != "date" or how.column is None:
                 continue
             if order := how.order or legend.dates.order:
                 orders[fold(how.column)] = order
@@ -118,7 +118,7 @@ def _date_orders(
             seen = database.execute(
                 f"SELECT count(a), count(*) FILTER (a > 12), count(*) FILTER (b > 12) FROM (SELECT "
                 f"TRY_CAST({first} AS INTEGER) AS a, TRY_CAST({second} AS INTEGER) AS b "
-                f"FROM (SELECT {name}_text AS t FROM raw_{number}))"
+                f"FROM (SELECT {name}_text AS t FROM raw_{frame.number}))"
             ).fetchone()
             total = counts.setdefault(how.column, [0, 0, 0])
             counts[how.column] = [old + new for old, new in zip(total, seen, strict=True)]
