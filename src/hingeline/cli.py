@@ -69,18 +69,81 @@ def new(folder: Where) -> None:
 
 
 @app.command()
-def check(folder: Where = Path(), as_json: AsJson = False) -> None:
+def look(
+    files: Annotated[
+        list[Path], typer.Argument(metavar="FILE", help="A hospital's export; several of one form.")
+    ],
+    hospital: Annotated[str, typer.Option(help="The hospital's name; the file's name unless given.")] = "",
+    sheet: Annotated[str, typer.Option(help="A spreadsheet's sheet; detected unless given.")] = "",
+    study: Annotated[
+        Path | None, typer.Option(help="Study to which the hospital is added; else only a legend is written.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Describe a hospital's export and propose a legend for it."""
+    _at[:] = [study] if study else []
+    from .desk.looking import look as look_at
+
+    seen = look_at(files, hospital=hospital or None, sheet=sheet or None, study=study)
+    if as_json:
+        _say_json(seen.to_json())
+        return
+    _say(seen.text())
+    for what, path in seen.written.items():
+        _say(f"  {what:<22} {_short(path)}")
+    _say(seen.next_step(_short))
+
+
+@app.command()
+def check(
+    folder: Where = Path(),
+    sample: Annotated[
+        int, typer.Option(min=0, help="Draw so many cases as blank typing sheets for two readers.")
+    ] = 0,
+    as_json: AsJson = False,
+) -> None:
     """Tell what is wrong with the records."""
     _at[:] = [folder]
     from .desk.study import open as open_study
 
+    study = open_study(folder)
     with _bar(as_json) as progress:
-        outcome = open_study(folder).check(progress=progress)
+        outcome = study.check(progress=progress)
+        sheets = study.draw_sample(sample, progress=progress) if sample else ()
     if as_json:
-        _say_json(outcome.to_json())
+        _say_json({**outcome.to_json(), "typing_sheets": [str(path) for path in sheets]})
         return
     _say(outcome.text())
+    if outcome.questions.num_rows:
+        _say(
+            f"To answer them: fill in the last column of {_short(outcome.asked)}, then call 'hingeline settle'"
+        )
     _say(f"Every row that was set aside, and what to do: {_short(outcome.set_aside)}")
+    for path in sheets:
+        _say(f"Typing sheet: {_short(path)}")
+
+
+@app.command()
+def settle(
+    folder: Where = Path(),
+    by: Annotated[str, typer.Option(help="Who answered: a name or initials.")] = "",
+    answers: Annotated[
+        Path | None, typer.Option(help="The answered list; the study's own questions.csv unless given.")
+    ] = None,
+    why: Annotated[str, typer.Option(help="A remark that is kept with each answer.")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Take answered questions into the study's decisions."""
+    _at[:] = [folder]
+    from .desk.study import open as open_study
+
+    study = open_study(folder)
+    settled = study.settle(answers, by=by, why=why)
+    if as_json:
+        _say_json({"event": "done", "settled": settled, "decisions": str(study.folder.decisions)})
+        return
+    _say(wording.settled_told(settled))
+    _say(f"Kept in {_short(study.folder.decisions)}; the next 'check' or 'run' reads by them.")
 
 
 @app.command()

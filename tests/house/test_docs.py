@@ -10,6 +10,7 @@ from typer.main import get_command
 
 from hingeline.cli import app
 from hingeline.protocol.study import Hospital, Population, Protocol, Typing
+from hingeline.records.legend_model import KINDS, VISIT_KINDS, FileOptions, FollowUp, Legend
 from hingeline.vocabulary import FIELDS
 
 ROOT = Path(__file__).parents[2]
@@ -43,6 +44,13 @@ def test_every_field_of_a_case_is_explained_with_its_words():
         assert f"`{name}`" in text, f"docs/legends.md does not explain {name}"
         for word in field.values:
             assert f"`{word}`" in text, f"docs/legends.md does not give the word {word!r} of {name}"
+
+
+def test_every_key_of_a_legend_is_explained():
+    text = (DOCS / "legends.md").read_text(encoding="utf-8")
+    named = {*KINDS, *VISIT_KINDS, *Legend.model_fields, *FollowUp.model_fields, *FileOptions.model_fields}
+    for name in named - {"path", "lines"}:
+        assert re.search(rf"\b{name}\b", text), f"docs/legends.md does not explain {name}"
 
 
 def test_every_command_and_option_is_explained():

@@ -21,6 +21,7 @@ import pyarrow.parquet as pq
 
 from ..errors import HingelineError
 from ..protocol import Hospital, Protocol
+from ..protocol.study import TABLE
 from .folder import Folder, discard, only_owner, sync, write_whole
 from .progress import Progress
 
@@ -28,8 +29,6 @@ if TYPE_CHECKING:
     from ..counts import PatternTally
     from ..records.decisions import Decisions
 
-TABLE = "postgresql://"
-"""How the address of a database table begins."""
 PACKAGE = Path(__file__).resolve().parent.parent
 CASES, ASIDE, FLOW, ASKED, TOLD = (
     ".cases.parquet",

@@ -42,6 +42,9 @@ def _shown(text: str) -> str:
     return text
 
 
+TABLE = "postgresql://"
+"""How the address of a database table begins, where a source is no file."""
+
 Text = Annotated[str, AfterValidator(_shown)]
 """Text on one line, without characters that a terminal obeys or that a reader cannot see."""
 Share = Annotated[float, Field(gt=0, lt=1)]
@@ -187,7 +190,7 @@ class Hospital(_Part):
     @field_validator("sources")
     @classmethod
     def _sources_inside(cls, value: tuple[str, ...]) -> tuple[str, ...]:
-        return tuple(_inside(path) for path in value)
+        return tuple(path if path.startswith(TABLE) else _inside(path) for path in value)
 
     @model_validator(mode="after")
     def _ages_fit(self) -> Hospital:

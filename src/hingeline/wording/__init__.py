@@ -26,7 +26,14 @@ from .ages import (
     repairs_title,
     two_humps,
 )
-from .asking import questions_told, sample_told, settled_told, typing_sheet_rules, typing_sheet_title
+from .asking import (
+    look_next,
+    questions_told,
+    sample_told,
+    settled_told,
+    typing_sheet_rules,
+    typing_sheet_title,
+)
 from .counts import (
     age_rows,
     breach,
@@ -354,6 +361,7 @@ __all__ = [
     "invented_study",
     "isotonic",
     "listed",
+    "look_next",
     "method_told",
     "model_curve",
     "model_hinge",

@@ -32,14 +32,31 @@ def questions_told(kinds: dict[str, int], rows: int) -> str:
     return f"Waiting for a person's answer: {listed(told)}; {count(rows, 'row')} depend on them."
 
 
-def settled_told(number: int, open_before: int) -> str:
+def settled_told(number: int) -> str:
     """Say how many answers were taken up."""
     if not number:
         return "No row of the list has an answer; nothing was settled."
-    return f"{count(number, 'answer')} of {count(open_before, 'question')} taken into decisions.csv."
+    return f"{count(number, 'answer')} taken into the study's decisions."
 
 
 def sample_told(groins: int, asked: int) -> str:
     """Say what was drawn for a second reading."""
     fewer = f" (all there are; {asked} were asked for)" if groins < asked else ""
     return f"{count(groins, 'groin')} drawn at random for two readers{fewer}."
+
+
+def look_next(to_confirm: int, legend: str, study: str | None) -> str:
+    """Say what to do after a first look."""
+    if to_confirm:
+        first = (
+            f"Next: open {legend}, look at the {count(to_confirm, 'entry', 'entries')} marked 'confirm', correct what is "
+            "wrong and remove those lines"
+        )
+    else:
+        first = f"Next: read {legend} once"
+    then = (
+        f"call 'hingeline check {study}'"
+        if study
+        else "name it in a study, or call 'look' again with --study"
+    )
+    return f"{first}; then {then}."
