@@ -58,6 +58,15 @@ def list_broken(database: Any, hospital: str, rules: Sequence[Rule]) -> pa.Table
         "SELECT source_file, sheet, source_row, side, field, value, rule "
         "FROM broken JOIN found USING (groin) ORDER BY groin, rule, field"
     ).to_arrow_table()
+    return as_list(table, hospital, rules)
+
+
+def as_list(table: pa.Table, hospital: str, rules: Sequence[Rule]) -> pa.Table:
+    """Broken rules as the list has them, identifying values masked.
+
+    The table holds ``source_file``, ``sheet``, ``source_row``, ``side``, ``field``, ``value`` and ``rule``, its place
+    among `rules`.
+    """
     rule: Any = table.column("rule")
     cells = list(zip(table.column("field").to_pylist(), table.column("value").to_pylist(), strict=True))
     times = Counter(cells)
@@ -102,7 +111,7 @@ def list_rows_without_groin(
         [
             {
                 "hospital": hospital,
-                "file": source.path.name,
+                "file": source.name,
                 "sheet": source.sheet,
                 "row": row,
                 "side": "",
