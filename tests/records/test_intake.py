@@ -194,8 +194,19 @@ def test_dates_whose_order_cannot_be_told_are_not_guessed(tmp_path):
     with pytest.raises(HingelineError, match="cannot be told") as refused:
         _without_order(tmp_path, "05.06.2015")
     assert "order" in refused.value.todo
-    with pytest.raises(HingelineError, match="two orders"):
-        _without_order(tmp_path, "13.06.2015", "06.13.2015")
+
+
+def test_dates_in_two_orders_are_read_where_one_fits_and_the_others_are_set_aside_as_ambiguous(tmp_path):
+    found = _without_order(tmp_path, "13.06.2015", "06.14.2015", "05.06.2015", "07.07.2015", "99.99.2015")
+    assert [str(day) for day in found.cases["operated_on"].to_pylist()] == [
+        "2015-06-13",
+        "2015-06-14",
+        "2015-07-07",
+    ]
+    assert rules_of(found) == [(4, "operated_on", "ambiguous date"), (6, "operated_on", "unusable date")]
+    told = next(sentence for sentence in found.detected if "two orders" in sentence)
+    assert "1 that can only have the day first and 1 only the month" in told
+    assert "1 date that fit both" in told
 
 
 def test_whole_years_and_months_sit_at_the_middle_of_their_span(tmp_path):

@@ -31,37 +31,37 @@ def unit(text: str, default: str, phrases: Phrases) -> str:
     return f"CASE WHEN {word} IS NULL THEN {quoted(default)} {arms} END"
 
 
-def decimal_share(value: str, unit_of: str, default: str) -> str:
-    """Share of ages with a fraction among those of two units and more, over a whole file.
+def decimal_counts(value: str, unit_of: str, default: str) -> tuple[str, str]:
+    """Count, over a file, its ages of two units and more, and those of them with a fraction.
 
     Ages such as 7.4 beside 8.0 are decimal, and the 8.0 is no whole year; but whole years with 0.5 for an
     infant are whole years.
     """
     counted = f"{unit_of} = {quoted(default)} AND {value} >= 2"
-    return f"coalesce(avg(CASE WHEN {counted} THEN ({value} <> floor({value}))::INTEGER END) OVER (), 0)"
+    return f"count(*) FILTER ({counted})", f"count(*) FILTER ({counted} AND {value} <> floor({value}))"
 
 
 DECIMAL_FROM: Final = 0.2
 """Share from which a file's ages are taken as decimal: one-decimal ages give 0.9, quarters 0.75."""
 
 
-def days(value: str, unit_of: str, default: str, share: str) -> str:
+def days(value: str, unit_of: str, default: str, decimal: str) -> str:
     """Age in days, a whole number of years, months or weeks at the middle of its span."""
     length = " ".join(f"WHEN {quoted(name)} THEN {days_in!r}" for name, days_in in UNITS["age"].items())
-    whole = _whole(value, unit_of, default, share)
+    whole = _whole(value, unit_of, default, decimal)
     half = f"CASE WHEN {unit_of} <> 'days' AND {whole} THEN 0.5 ELSE 0 END"
     return f"(({value} + {half}) * CASE {unit_of} {length} END)"
 
 
-def precision(value: str, unit_of: str, default: str, share: str) -> str:
+def precision(value: str, unit_of: str, default: str, decimal: str) -> str:
     """Span in which the age is known: a fraction of a year is known to about a month, of a month to days."""
-    whole = _whole(value, unit_of, default, share)
+    whole = _whole(value, unit_of, default, decimal)
     return (
         f"CASE WHEN {unit_of} = 'years' AND {whole} THEN 'year' WHEN {unit_of} = 'years' THEN 'month' "
         f"WHEN {unit_of} = 'months' AND {whole} THEN 'month' ELSE 'day' END"
     )
 
 
-def _whole(value: str, unit_of: str, default: str, share: str) -> str:
-    decimal_file = f"({unit_of} = {quoted(default)} AND {share} >= {DECIMAL_FROM})"
+def _whole(value: str, unit_of: str, default: str, decimal: str) -> str:
+    decimal_file = f"({unit_of} = {quoted(default)} AND {decimal})"
     return f"({value} = floor({value}) AND NOT {decimal_file})"

@@ -25,9 +25,16 @@ FLAG_WORDS: Final[Mapping[str, bool]] = {
     "0": False,
 }
 
+_ARROW: Final[Mapping[str, pa.DataType]] = {"flag": pa.bool_(), "grade": pa.int8()}
 
-def known_codes(name: str, how: Mapped) -> dict[str, Meaning]:
-    """Every cell that is understood for a field, folded, with what it means (``""`` says nothing)."""
+
+def known_codes(
+    name: str, how: Mapped, settled: Mapping[tuple[str, str], Meaning] | None = None
+) -> dict[str, Meaning]:
+    """Every cell that is understood for a field, folded, with what it means (``""`` says nothing).
+
+    What a person has settled stands behind the legend's own codes, and before the vocabulary's words.
+    """
     known: dict[str, Meaning] = {}
     if EVERY_KIND[name] == "flag":
         known.update(FLAG_WORDS)
@@ -37,13 +44,12 @@ def known_codes(name: str, how: Mapped) -> dict[str, Meaning]:
         known.update({fold(value): value for value in vocabulary.FIELD[name].values})
         if name == "side":
             known[BOTH] = BOTH
+    known.update({cell: meaning for (of, cell), meaning in (settled or {}).items() if of == name})
     known.update({fold(code): meaning for code, meaning in how.codes.items()})
     return known
 
 
-def without_blanks(
-    column: pa.ChunkedArray[Any], name: str, how: Mapped, blanks: tuple[str, ...]
-) -> pa.ChunkedArray[Any]:
+def without_blanks(column: Any, name: str, how: Mapped, blanks: tuple[str, ...]) -> Any:
     """Make the words for an empty cell null, unless the field has them as codes."""
     words = {fold(blank) for blank in (*ALWAYS_BLANK, *blanks)} - {fold(code) for code in how.codes}
     if EVERY_KIND[name] in ("key", "date", "number", "age", "ehs", "note"):
@@ -52,43 +58,45 @@ def without_blanks(
         distinct = column.unique().to_pylist()
         cells = [cell for cell in distinct if cell is not None and fold(cell) in words]
         hit = pc.is_in(column, value_set=pa.array(cells, pa.string()))
-    emptied: pa.ChunkedArray[Any] = pc.if_else(hit, pa.scalar(None, pa.string()), column)
-    return emptied
+    return pc.if_else(hit, pa.scalar(None, pa.string()), column)
 
 
-def translate(
-    column: pa.ChunkedArray[Any], name: str, how: Mapped
-) -> tuple[pa.Array[Any], pa.Array[Any], pa.Array[Any]]:
-    """Look up each cell of a coded column.
+class Lookup:
+    """What the cells of one coded field mean; each distinct cell is looked up once."""
 
-    Returns
-    -------
-    meaning : pyarrow.Array of string, bool or int8
-        Null when the cell is empty, says nothing or is not known.
-    unknown : pyarrow.Array of bool
-        Whether the cell holds something that is no known code.
-    absent : pyarrow.Array of bool
-        Whether the code says that this side is no groin of the study.
-    """
-    known = known_codes(name, how)
-    cells = column.combine_chunks() if column.num_chunks != 1 else column.chunk(0)
-    encoded: Any = pc.dictionary_encode(cells)
-    meanings: list[Any] = []
-    unknown: list[bool] = []
-    absent: list[bool] = []
-    for cell in encoded.dictionary.to_pylist():
-        meaning = known.get(fold(cell), None)
-        unknown.append(meaning is None)
-        absent.append(meaning == ABSENT)
-        meanings.append(None if meaning in ("", ABSENT) else meaning)
-    kind = {"flag": pa.bool_(), "grade": pa.int8()}.get(EVERY_KIND[name], pa.string())
+    def __init__(
+        self, name: str, how: Mapped, settled: Mapping[tuple[str, str], Meaning] | None = None
+    ) -> None:
+        self._known = known_codes(name, how, settled)
+        self._arrow = _ARROW.get(EVERY_KIND[name], pa.string())
 
-    def spread(values: list[Any], arrow: Any) -> pa.Array[Any]:
-        array: pa.Array[Any] = pa.array(values, arrow).take(encoded.indices)
-        return array
+    def meaning(self, cell: str) -> Meaning | None:
+        """Meaning of one cell; None when it is no known code."""
+        return self._known.get(fold(cell))
 
-    return (
-        spread(meanings, kind),
-        pc.fill_null(spread(unknown, pa.bool_()), False),
-        pc.fill_null(spread(absent, pa.bool_()), False),
-    )
+    def __call__(self, column: Any) -> tuple[pa.Array[Any], pa.Array[Any], pa.Array[Any]]:
+        """Look up each cell of a column.
+
+        Returns
+        -------
+        meaning : pyarrow.Array of string, bool or int8
+            Null when the cell is empty, says nothing or is not known.
+        unknown : pyarrow.Array of bool
+            Whether the cell holds something that is no known code.
+        absent : pyarrow.Array of bool
+            Whether the code says that this side is no groin of the study.
+        """
+        cells = column.combine_chunks() if isinstance(column, pa.ChunkedArray) else column
+        encoded: Any = pc.dictionary_encode(cells)
+        found = [self.meaning(cell) for cell in encoded.dictionary.to_pylist()]
+        meanings = [None if meaning in ("", ABSENT) else meaning for meaning in found]
+
+        def spread(values: list[Any], arrow: Any) -> pa.Array[Any]:
+            array: pa.Array[Any] = pa.array(values, arrow).take(encoded.indices)
+            return array
+
+        return (
+            spread(meanings, self._arrow),
+            pc.fill_null(spread([meaning is None for meaning in found], pa.bool_()), False),
+            pc.fill_null(spread([meaning == ABSENT for meaning in found], pa.bool_()), False),
+        )

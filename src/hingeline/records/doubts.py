@@ -30,7 +30,7 @@ _LEAST: Final = 5
 _ENOUGH: Final = 20
 """Groins from which the ages of a hospital are judged as a whole."""
 
-_UNREAD: Final = ("unknown code", "unusable number", "unusable date left empty")
+_UNREAD: Final = ("unknown code", "unusable number", "unusable date left empty", "ambiguous date left empty")
 """Rules that leave a cell empty and cost no case."""
 
 _ALL_YOUNGER_YEARS: Final = 10

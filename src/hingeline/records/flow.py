@@ -68,7 +68,7 @@ def count_flow(
         other.update(broken.why for broken in source.broken)
     for _, numbers in without:
         other["no groin on either side"] += len(numbers)
-    in_files = sum(source.table.num_rows + source.blank + len(source.broken) for source in opened)
+    in_files = sum(source.n_rows + source.blank + len(source.broken) for source in opened)
     one_row = "count(DISTINCT (source_number, source_row))"
     groin_rows, groins = database.execute(f"SELECT {one_row}, count(*) FROM found").fetchone()
     case_rows, case_count = database.execute(f"SELECT {one_row}, count(*) FROM sound").fetchone()

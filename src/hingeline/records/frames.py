@@ -1,28 +1,31 @@
 """Opened sources to frames: the cells that a legend maps, by field, one frame a source and side.
 
-Coded cells are looked up here already; dates, numbers and keys stay text for `hingeline.records.readings`.
+Frames come first and hold no cells; the cells pass through them a batch of rows at a time, so that no file need be
+held. Coded cells and notes are looked up here already; dates, numbers and keys stay text for
+`hingeline.records.readings`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 import pyarrow as pa
 
 from .. import wording
 from ..errors import HingelineError
-from .codes import translate, without_blanks
+from .codes import Lookup, without_blanks
 from .layout import pc
-from .legend_model import EVERY_KIND, Legend, Mapped, Side, fold
-from .phrases import DateLook
+from .legend_model import EVERY_KIND, Legend, Mapped, Meaning, Side, fold
+from .note_columns import NoteReader
 from .source import Source
+from .source_cells import ROW
 
 
 @dataclass(frozen=True)
 class Frame:
-    """What one source holds of one side: raw cells by field.
+    """What one source holds of one side: which columns, and how their cells are read.
 
     Attributes
     ----------
@@ -32,26 +35,67 @@ class Frame:
     side : {"left", "right"} or None
         None when a row is an operation.
     fields : dict of str to Mapped
-    raw : pyarrow.Table
-        ``source_row`` and for each mapped field its cells; coded fields looked up already.
-    looks : dict of str to DateLook
-        What each column of dates holds.
+    columns : dict of str to str
+        Mapped field to the name of its column in the source.
+    own : frozenset of str
+        Mapped fields of this side alone, of which one must hold something.
+    blanks : tuple of str
+    lookups : dict of str to Lookup
+        What the cells of each coded field mean.
+    notes : NoteReader or None
     """
 
     source: Source
     number: int
     side: Side | None
     fields: dict[str, Mapped]
-    raw: pa.Table
-    looks: dict[str, DateLook]
+    columns: dict[str, str]
+    own: frozenset[str]
+    blanks: tuple[str, ...]
+    lookups: dict[str, Lookup]
+    notes: NoteReader | None = field(repr=False, default=None)
+
+    def cells(self, batch: pa.RecordBatch, name: str) -> pa.Array[Any]:
+        """Cells of one mapped field, the words for an empty cell null."""
+        emptied: pa.Array[Any] = without_blanks(
+            batch.column(self.columns[name]), name, self.fields[name], self.blanks
+        )
+        return emptied
+
+    def raw(self, batch: pa.RecordBatch) -> tuple[pa.Table, pa.Array[Any]]:
+        """Cut a batch of the source to this frame.
+
+        Returns
+        -------
+        raw : pyarrow.Table
+            ``source_row`` and for each mapped field its cells as ``<field>_text``; of a coded field also its meaning
+            as ``<field>``, and ``<field>_bad``; of a note what it says, and its fingerprint in place of its words.
+        present : pyarrow.Array of bool
+            Whether the row holds a groin of this side; only such rows are in `raw`.
+        """
+        made: dict[str, Any] = {ROW: batch.column(ROW)}
+        present: Any = pa.array([self.side is None] * batch.num_rows, pa.bool_())
+        absent: Any = pa.array([False] * batch.num_rows, pa.bool_())
+        for name in self.columns:
+            cells = self.cells(batch, name)
+            if name in self.own:
+                present = pc.or_(present, cells.is_valid())
+            if name == "note":
+                assert self.notes is not None
+                made |= self.notes.columns(cells, self.side)
+                continue
+            made[f"{name}_text"] = cells
+            if name in self.lookups:
+                made[name], made[f"{name}_bad"], gone = self.lookups[name](cells)
+                absent = pc.or_(absent, gone)
+        present = pc.and_(present, pc.invert(absent))
+        return pa.table(made).filter(present), present
 
 
 def column_of(source: Source, legend: Legend, key: str, column: str) -> str:
     """Name in the source's table of a column that the legend names."""
     matches = [
-        name
-        for name, header in zip(source.table.column_names, source.header, strict=True)
-        if fold(header) == fold(column)
+        name for name, header in zip(source.names, source.header, strict=True) if fold(header) == fold(column)
     ]
     if len(matches) == 1:
         return matches[0]
@@ -71,57 +115,85 @@ def column_of(source: Source, legend: Legend, key: str, column: str) -> str:
 
 
 def frames(
-    sources: Sequence[Source], legend: Legend
-) -> tuple[list[Frame], list[tuple[Source, pa.Array[Any]]]]:
-    """Cut sources into frames; beside them, per source, the rows that hold no groin on either side."""
-    made: list[Frame] = []
-    without: list[tuple[Source, pa.Array[Any]]] = []
+    sources: Sequence[Source],
+    legend: Legend,
+    notes: NoteReader | None = None,
+    settled: Mapping[tuple[str, str], Meaning] | None = None,
+) -> list[Frame]:
+    """Make the frames of sources: one each, or one a side when a row is a patient.
+
+    Parameters
+    ----------
+    sources : sequence of Source
+    legend : Legend
+    notes : NoteReader, optional
+        Reads the note, where the legend maps one.
+    settled : mapping of (str, str) to meaning, optional
+        By field and folded cell, codes that a person settled.
+    """
     sides: tuple[Side | None, ...] = ("left", "right") if legend.form == "patients" else (None,)
-    for number, source in enumerate(sources):
-        somewhere: Any = None
-        for side in sides:
-            frame, present = _frame(source, number, legend, side)
-            made.append(frame)
-            somewhere = present if somewhere is None else pc.or_(somewhere, present)
-        without.append((source, source.rows.filter(pc.invert(somewhere))))
-    return made, without
+    return [
+        _frame(source, number, legend, side, notes, settled or {})
+        for number, source in enumerate(sources)
+        for side in sides
+    ]
 
 
-def _frame(source: Source, number: int, legend: Legend, side: Side | None) -> tuple[Frame, Any]:
+def _frame(
+    source: Source,
+    number: int,
+    legend: Legend,
+    side: Side | None,
+    notes: NoteReader | None,
+    settled: Mapping[tuple[str, str], Meaning],
+) -> Frame:
     fields = legend.side(side)
-    columns: dict[str, Any] = {"source_row": source.rows}
-    looks: dict[str, DateLook] = {}
-    rows = source.table.num_rows
-    present: Any = pa.array([side is None] * rows, pa.bool_())
-    absent: Any = pa.array([False] * rows, pa.bool_())
     own = {} if side is None else (legend.left if side == "left" else legend.right)
-    for name, how in fields.items():
-        if how.column is None:
-            continue
-        key = f"{side if name in own else 'fields'}.{name}.column"
-        table_name = column_of(source, legend, key, how.column)
-        cells: Any = source.table.column(table_name)
-        cells = without_blanks(cells, name, how, legend.file.blanks)
-        columns[f"{name}_text"] = cells
-        if EVERY_KIND[name] == "date":
-            looks[name] = _look(cells)
-        if EVERY_KIND[name] in ("code", "flag", "grade"):
-            columns[name], columns[f"{name}_bad"], gone = translate(cells, name, how)
-            absent = pc.or_(absent, gone)
-        if name in own:
-            present = pc.or_(present, cells.is_valid().combine_chunks())
-    present = pc.and_(present, pc.invert(absent))
-    return Frame(source, number, side, fields, pa.table(columns).filter(present), looks), present
-
-
-def _look(cells: Any) -> DateLook:
-    def any_of(pattern: str) -> bool:
-        return bool(pc.any(pc.match_substring_regex(cells, pattern)).as_py())
-
-    return DateLook(
-        month_names=any_of(r"\pL{3}"),
-        digits_only=any_of(r"^\d{4,}([.,]\d+)?$"),
-        short_years=any_of(
-            r"(^|\D)\d{1,2}\s*[-/. ]\s*\d{1,2}\s*[-/. ]\s*\d{2}($|[ T,])|\pL\.?[\s/,-]*\d{2}($|[ T,])"
-        ),
+    columns = {
+        name: column_of(source, legend, f"{side if name in own else 'fields'}.{name}.column", how.column)
+        for name, how in fields.items()
+        if how.column is not None
+    }
+    lookups = {
+        name: Lookup(name, fields[name], settled)
+        for name in columns
+        if EVERY_KIND[name] in ("code", "flag", "grade")
+    }
+    blanks = legend.file.blanks
+    return Frame(
+        source, number, side, fields, columns, frozenset(own) & columns.keys(), blanks, lookups, notes
     )
+
+
+def batches(made: Sequence[Frame], without: dict[int, list[pa.Array[Any]]]) -> Iterator[tuple[int, pa.Table]]:
+    """Pass once through all sources.
+
+    Parameters
+    ----------
+    made : sequence of Frame
+    without : dict of int to list of pyarrow.Array
+        Filled with the rows, by number of the source, that hold no groin on either side.
+
+    Returns
+    -------
+    iterator of (int, pyarrow.Table)
+        Place of the frame and a batch of its raw cells.
+    """
+    for number, source in {frame.number: frame.source for frame in made}.items():
+        mine = [(place, frame) for place, frame in enumerate(made) if frame.number == number]
+        needed = dict.fromkeys(name for _, frame in mine for name in frame.columns.values())
+        for batch in source.batches(list(needed)):
+            somewhere: Any = None
+            for place, frame in mine:
+                raw, present = frame.raw(batch)
+                somewhere = present if somewhere is None else pc.or_(somewhere, present)
+                yield place, raw
+            missing = batch.column(ROW).filter(pc.invert(somewhere))
+            if len(missing):
+                without.setdefault(number, []).append(missing)
+
+
+def empty(frame: Frame) -> pa.Table:
+    """Raw cells of no row, from which the shape of the frame's table is made."""
+    schema = frame.source.schema(list(dict.fromkeys(frame.columns.values())))
+    return frame.raw(pa.RecordBatch.from_arrays([pa.array([], one.type) for one in schema], schema=schema))[0]

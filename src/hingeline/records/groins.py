@@ -2,88 +2,183 @@
 
 Frames and their legend come in. A view ``groin`` in the database goes out, one row a groin: each field as
 ``<field>`` (typed, NULL when empty or unreadable), ``<field>_text`` (the cell), ``<field>_bad`` (whether the
-cell holds something that cannot be read) and, for dates, ``<field>_short`` (whether the year had two digits);
-beside them ``age_days``, ``age_precision`` and ``cutoff``. Nothing is judged here; that is for the rules.
+cell holds something that cannot be read) and, for dates, ``<field>_short`` (whether the year had two digits) and
+``<field>_ambiguous`` (whether it could be two days); what the note says as ``note_<part>``; beside them
+``age_days``, ``age_precision`` and ``cutoff``. Nothing is judged here; that is for the rules.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+import shutil
+import tempfile
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import date
-from typing import Any
+from typing import Any, Final
 
 import duckdb
+import pyarrow as pa
 
 from .. import wording
-from ..errors import HingelineError
-from .frames import Frame
-from .legend_model import EVERY_KIND, KINDS, Legend, fold
-from .phrases import PHRASES, THREE_PARTS, Phrases, padded_keys
+from .columns import look_at
+from .frames import Frame, batches, empty
+from .legend_model import KINDS, Legend
+from .note_columns import FLAGS, PARTS
+from .phrases import PHRASES, padded_keys, quoted
 from .readings import SQL_TYPES, select_of
 
+MEMORY: Final = "384MiB"
+"""What DuckDB holds before it spills to a private folder; with Python and a batch of rows, well within 1 GiB."""
 
-def connect() -> Any:
-    """Open an in-memory DuckDB that reaches no file and no network."""
-    return duckdb.connect(
-        ":memory:",
-        config={
-            "enable_external_access": "false",
-            "autoinstall_known_extensions": "false",
-            "autoload_known_extensions": "false",
-        },
-    )
+
+@contextmanager
+def connected() -> Iterator[Any]:
+    """Open an in-memory DuckDB that reaches no file and no network but a private folder to spill to."""
+    spill = tempfile.mkdtemp(prefix="hingeline-")  # 0700
+    try:
+        database = duckdb.connect(
+            ":memory:",
+            config={
+                "enable_external_access": "false",
+                "autoinstall_known_extensions": "false",
+                "autoload_known_extensions": "false",
+                "memory_limit": MEMORY,
+                "temp_directory": spill,
+            },
+        )
+        try:
+            yield database
+        finally:
+            database.close()
+    finally:
+        shutil.rmtree(spill, ignore_errors=True)
 
 
 def read_groins(
-    database: Any, made: Sequence[Frame], legend: Legend, cutoff: date, key: bytes
+    database: Any,
+    made: Sequence[Frame],
+    legend: Legend,
+    cutoff: date,
+    key: bytes,
+    without: dict[int, list[pa.Array[Any]]],
 ) -> tuple[tuple[str, ...], dict[str, str]]:
-    """Make the table ``groin`` of all frames; return what was detected and, by column, the order of its dates."""
-    phrases = PHRASES["duckdb"]
-    for number, frame in enumerate(made):
-        database.register(f"raw_{number}", frame.raw)
-    orders, told = date_orders(database, made, legend, phrases)
-    selects = [
-        select_of(f"raw_{number}", frame, orders, legend, cutoff, phrases)
-        for number, frame in enumerate(made)
-    ]
+    """Make the table ``found`` and the view ``groin`` of all frames.
+
+    Parameters
+    ----------
+    database : duckdb connection
+    made : sequence of Frame
+    legend : Legend
+    cutoff : date
+    key : bytes
+    without : dict
+        Filled with the rows of each source that hold no groin.
+
+    Returns
+    -------
+    told : tuple of str
+        What was detected.
+    orders : dict of str to str
+        By folded column name, the order of its dates.
+    """
+    told, orders = fill(database, "found", "groin", made, legend, cutoff, key, without)
+    _view(database, cutoff)
+    return told, orders
+
+
+def fill(
+    database: Any,
+    table: str,
+    number: str,
+    made: Sequence[Frame],
+    legend: Legend,
+    cutoff: date,
+    key: bytes,
+    without: dict[int, list[pa.Array[Any]]],
+) -> tuple[tuple[str, ...], dict[str, str]]:
+    """Make a table of what frames hold, typed, a batch of rows at a time; return what `read_groins` returns.
+
+    ``<number>`` rises with source, row and side; by ``meaning`` two rows that say the same are known.
+    """
+    settings, told = look_at(database, made, legend)
     inner, outer = padded_keys(key)
-    database.execute(
-        "CREATE TABLE found AS "
+    mapped = list(dict.fromkeys(name for frame in made for name in frame.columns if name != "side"))
+    selects = [
         # Numbers that rise with file, row and side, without a sort of all groins.
-        "SELECT (source_number::BIGINT << 40) + 2 * source_row + (side IS NOT DISTINCT FROM 'right')::INT AS groin, "
-        f"md5({_meaning(made)}) AS meaning, * "
-        f"FROM ({' UNION ALL BY NAME '.join(selects)})",
-        {"inner": inner, "outer": outer},
+        "SELECT (source_number::BIGINT << 40) + 2 * source_row + (side IS NOT DISTINCT FROM 'right')::INT "
+        f"AS {number}, {_meaning(frame, mapped)} AS meaning, * "
+        f"FROM ({select_of('piece', frame, settings[place], legend, cutoff, PHRASES['duckdb'])})"
+        for place, frame in enumerate(made)
+    ]
+
+    def run(begin: str, place: int, piece: pa.Table) -> None:
+        hashes = {"inner": inner, "outer": outer} if "$inner" in selects[place] else None
+        database.register("piece", piece)
+        database.execute(f"{begin} {selects[place]}", hashes)
+        database.unregister("piece")
+
+    for place, frame in enumerate(made):
+        run(f"CREATE TABLE shape_{place} AS", place, empty(frame))
+    shapes = " UNION ALL BY NAME ".join(f"SELECT * FROM shape_{place}" for place in range(len(made)))
+    database.execute(f"CREATE TABLE {table} AS {shapes}")
+    for place in range(len(made)):
+        database.execute(f"DROP TABLE shape_{place}")
+    for place, raw in batches(made, without):
+        run(f"INSERT INTO {table} BY NAME", place, raw)
+    decimal = dict.fromkeys(
+        frame.source.name for place, frame in enumerate(made) if settings[place].decimal_ages
     )
-    for number in range(len(made)):
-        database.unregister(f"raw_{number}")
+    orders = {column: order for one in settings for column, order in one.orders.items()}
+    return (*told, *map(wording.detected_decimal_ages, decimal)), orders
+
+
+def _view(database: Any, cutoff: date) -> None:
+    """Make the view ``groin``, in which every column stands that a rule may read."""
     have = {row[0] for row in database.execute("DESCRIBE found").fetchall()}
     missing = [part for part in _standard_columns() if part[0] not in have]
     added = "".join(f", CAST({literal} AS {kind}) AS {name}" for name, kind, literal in missing)
-    from_dates = phrases.days_between("born_on", "operated_on")
+    from_dates = PHRASES["duckdb"].days_between("born_on", "operated_on")
+    told = "".join(f", {sql} AS {name}" for name, sql in TOLD.items())
     database.execute(
-        f"CREATE VIEW groin AS SELECT *, {from_dates} AS age_from_dates, "
-        f"coalesce({from_dates}, age) AS age_days, "
+        f"CREATE VIEW groin AS SELECT *{told} FROM (SELECT *, {from_dates} AS age_from_dates, "
+        f"coalesce({from_dates}, age) AS age_days, note_text AS note_print, "
         f"CASE WHEN {from_dates} IS NULL THEN age_precision_given ELSE 'day' END AS age_precision "
-        f"FROM (SELECT *{added}, DATE '{cutoff.isoformat()}' AS cutoff FROM found)"
+        f"FROM (SELECT *{added}, DATE '{cutoff.isoformat()}' AS cutoff FROM found))"
     )
-    decimal = database.execute(
-        "SELECT DISTINCT source_number FROM groin WHERE decimal_ages ORDER BY source_number"
-    ).fetchall()
-    files = {frame.number: frame.source.path.name for frame in made}
-    return (*told, *(wording.detected_decimal_ages(files[number]) for (number,) in decimal)), orders
 
 
-def _meaning(made: Sequence[Frame]) -> str:
+def _known(column: str) -> str:
+    return f"nullif({column}, 'unknown')"
+
+
+TOLD: Final[Mapping[str, str]] = {
+    "type_typed": f"coalesce({_known('type')}, ehs_type)",
+    "type_told": f"coalesce({_known('type')}, ehs_type, note_type, type)",
+    "known_by_told": f"coalesce({_known('known_by')}, note_known_by, known_by)",
+    "reason_told": "coalesce(reason, note_reason)",
+    "occurrence_typed": "coalesce(occurrence, ehs_occurrence)",
+    "occurrence_told": "coalesce(occurrence, ehs_occurrence, note_occurrence)",
+    "approach_told": f"coalesce({_known('approach')}, note_approach, approach)",
+    "mesh_told": "coalesce(mesh_used, note_mesh)",
+    "repair_told": f"coalesce({_known('repair')}, CASE WHEN mesh_used THEN coalesce(nullif(note_repair, 'tissue'), "
+    "'mesh') END, note_repair, CASE WHEN note_mesh THEN 'mesh' END, repair)",
+}
+"""What is taken to hold: a field's own column, then the EHS code, then the note; what a column leaves unknown, the
+next one fills. A mesh that is typed as used makes the repair one with mesh, unless a high ligation is told, which a
+rule settles."""
+
+
+def _meaning(frame: Frame, mapped: Iterable[str]) -> str:
     """All that the mapped columns say of a groin, by which two rows are compared: a true date equals its text."""
-    mapped = dict.fromkeys(
-        name
-        for frame in made
-        for name, how in frame.fields.items()
-        if how.column is not None and name != "side"
-    )
-    says = ", ".join(f"coalesce({name}::VARCHAR, {name}_text, chr(30))" for name in mapped)
-    return f"concat_ws(chr(31), {says})"
+
+    def says(name: str) -> str:
+        if name not in frame.columns:
+            return "chr(30)"
+        if name == "note":
+            return "coalesce(note_text, chr(30))"
+        return f"coalesce({name}::VARCHAR, {name}_text, chr(30))"
+
+    return f"md5_number(concat_ws(chr(31), {', '.join(map(says, mapped)) or quoted('')}))"
 
 
 def _standard_columns() -> Iterable[tuple[str, str, str]]:
@@ -94,67 +189,13 @@ def _standard_columns() -> Iterable[tuple[str, str, str]]:
         yield f"{name}_bad", "BOOLEAN", "false"
         if kind == "date":
             yield f"{name}_short", "BOOLEAN", "false"
+            yield f"{name}_ambiguous", "BOOLEAN", "false"
     yield "ehs_type", "VARCHAR", "NULL"
     yield "ehs_occurrence", "VARCHAR", "NULL"
     yield "ehs_size_read", "TINYINT", "NULL"
     yield "age_precision_given", "VARCHAR", "NULL"
-    yield "decimal_ages", "BOOLEAN", "false"
-
-
-def date_orders(
-    database: Any, made: Sequence[Frame], legend: Legend, phrases: Phrases
-) -> tuple[dict[str, str], list[str]]:
-    """Order of the dates of each column: the legend's, or what the column itself settles."""
-    first, second = (phrases.capture("t", THREE_PARTS, group) for group in (1, 2))
-    counts: dict[str, list[int]] = {}
-    orders: dict[str, str] = {}
-    for frame in made:
-        for name, how in frame.fields.items():
-            if EVERY_KIND[name] != "date" or how.column is None:
-                continue
-            if order := how.order or legend.dates.order:
-                orders[fold(how.column)] = order
-                continue
-            seen = database.execute(
-                f"SELECT count(a), count(*) FILTER (a > 12), count(*) FILTER (b > 12) FROM (SELECT "
-                f"TRY_CAST({first} AS INTEGER) AS a, TRY_CAST({second} AS INTEGER) AS b "
-                f"FROM (SELECT {name}_text AS t FROM raw_{frame.number}))"
-            ).fetchone()
-            total = counts.setdefault(how.column, [0, 0, 0])
-            counts[how.column] = [old + new for old, new in zip(total, seen, strict=True)]
-    return _settled(counts, orders, legend)
-
-
-def _settled(
-    counts: Mapping[str, Sequence[int]], orders: dict[str, str], legend: Legend
-) -> tuple[dict[str, str], list[str]]:
-    told: list[str] = []
-    open_columns: list[str] = []
-    for column, (dates, day_first, month_first) in counts.items():
-        if dates == 0:
-            orders[fold(column)] = "dmy"  # no date of the column needs an order
-        elif day_first and month_first:
-            raise HingelineError(
-                f"Dates in column {column!r} stand in two orders: {day_first:,} can only have the day first, "
-                f"{month_first:,} only the month",
-                legend.where("dates"),
-                "Give [dates] order for the column; what does not fit it is then set aside",
-            )
-        elif day_first or month_first:
-            orders[fold(column)] = "dmy" if day_first else "mdy"
-            told.append(
-                wording.detected_date_order(column, orders[fold(column)], max(day_first, month_first))
-            )
-        else:
-            open_columns.append(column)
-    decided = {orders[fold(column)] for column, seen in counts.items() if seen[1] or seen[2]}
-    for column in open_columns:
-        if len(decided) != 1:
-            raise HingelineError(
-                f"The order of the dates in column {column!r} cannot be told: none has a day above 12",
-                legend.where("dates"),
-                'Add [dates] with order = "dmy" or "mdy" to the legend',
-            )
-        orders[fold(column)] = next(iter(decided))
-        told.append(wording.detected_borrowed_order(column, orders[fold(column)]))
-    return orders, told
+    yield "patient_mapped", "BOOLEAN", "false"
+    yield "note_side", "VARCHAR", "NULL"
+    yield "note_shown", "VARCHAR", "NULL"
+    for part in PARTS:
+        yield f"note_{part}", "BOOLEAN" if part in FLAGS else "VARCHAR", "NULL"

@@ -10,9 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
-
-import pyarrow as pa
+from typing import Final
 
 from . import identifier_words as known
 from .identifier_cells import by_content, is_date, is_person, masked
@@ -21,9 +19,6 @@ from .layout import letter
 from .source import Source
 
 __all__ = ["Suspect", "masked", "plain_words", "suspects"]
-
-_LOOKED_AT: Final = 1_000
-"""Cells of a column that are looked at; enough to see what a column is for."""
 
 _PARSED: Final = 0.9
 _YES_NO: Final = known.words("yes no y n true false ja nein j oui non o si s sim nao nei")
@@ -64,10 +59,10 @@ def suspects(
         is one; a column passes when nearly all its cells are.
     """
     found = []
-    for position, name in enumerate(source.table.column_names):
+    for position, name in enumerate(source.names):
         if name in dropped or name in allowed:
             continue
-        cells = _some(source.table.column(position))
+        cells = source.some(name)
         if cells and any(_share(cells, reads) >= _PARSED for reads in (mapped or {}).get(name, ())):
             continue
         header = source.header[position]
@@ -75,14 +70,6 @@ def suspects(
         if why is not None:
             found.append(Suspect(header or name, letter(position + 1), why))
     return tuple(found)
-
-
-def _some(column: Any) -> list[str]:
-    """Cells spread over a column, as many as are looked at."""
-    column = column.drop_null()
-    step = max(1, len(column) // _LOOKED_AT)
-    taken: list[str] = column.take(pa.array(range(0, len(column), step), pa.int64())).to_pylist()
-    return taken
 
 
 def _share(cells: Sequence[str], reads: Reads) -> float:

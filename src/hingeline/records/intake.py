@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pyarrow as pa
 
@@ -21,12 +22,13 @@ from .doubts import doubts
 from .expected import reader_of
 from .flow import count_flow
 from .frames import frames
-from .groins import connect, read_groins
+from .groins import connected, read_groins
 from .identifiers import suspects
 from .judging import cases, judge
 from .legend import Legend
 from .legend_model import fold
 from .listing import list_broken, list_rows_without_groin, summarise, write_set_aside
+from .note_columns import NoteReader
 from .questions import QUESTION_SCHEMA
 from .rules import RULES, Rule
 from .source import Source, open_source
@@ -126,7 +128,7 @@ def read_hospital(
         _refuse_identifiers(source, legend)
         opened.append(source)
     tell(f"reading {legend.hospital}", len(sources), len(sources) + 1)
-    intake = _judged(opened, legend, cutoff, key, rules)
+    intake = _judged(opened, legend, cutoff, key, rules, decisions or Decisions())
     tell(f"reading {legend.hospital}", len(sources) + 1, len(sources) + 1)
     return intake
 
@@ -144,21 +146,31 @@ def check_hospital(
 
 
 def _judged(
-    opened: Sequence[Source], legend: Legend, cutoff: date, key: bytes, rules: Sequence[Rule]
+    opened: Sequence[Source],
+    legend: Legend,
+    cutoff: date,
+    key: bytes,
+    rules: Sequence[Rule],
+    decisions: Decisions,
 ) -> Intake:
-    made, without = frames(opened, legend)
-    mapped = frozenset(name for frame in made for name, how in frame.fields.items() if how.column is not None)
-    database = connect()
-    try:
-        told, orders = read_groins(database, made, legend, cutoff, key)
-        # What a person has settled (decisions.csv) is to be applied here, between reading and judging.
+    notes = None
+    if any(name == "note" for _, name, _ in legend.mapped()):
+        needs_side = legend.form == "operations" and "side" not in legend.fields
+        notes = NoteReader(key, decisions.notes(legend.hospital), needs_side)
+    made = frames(opened, legend, notes, decisions.codes(legend.hospital))
+    mapped = frozenset(name for frame in made for name in frame.columns)
+    rows_without: dict[int, list[pa.Array[Any]]] = {}
+    with connected() as database:
+        told, orders = read_groins(database, made, legend, cutoff, key, rows_without)
+        without = [
+            (source, pa.chunked_array(rows_without.get(number, []), pa.int64()))
+            for number, source in enumerate(opened)
+        ]
         judge(database, rules, mapped)
         table = cases(database, legend.hospital, rules, mapped)
         listed = list_broken(database, legend.hospital, rules)
         flow = count_flow(database, legend.hospital, rules, opened, without)
         doubted = doubts(database, legend, listed, flow, orders)
-    finally:
-        database.close()
     flow.assert_balanced(table.num_rows)
     return Intake(
         hospital=legend.hospital,
@@ -166,7 +178,7 @@ def _judged(
         set_aside=pa.concat_tables([list_rows_without_groin(legend.hospital, opened, without), listed]),
         flow=flow.table,
         detected=(*(sentence for source in opened for sentence in source.detected), *told, *doubted),
-        fingerprints=tuple((source.path.name, source.fingerprint) for source in opened),
+        fingerprints=tuple((source.name, source.fingerprint) for source in opened),
     )
 
 
@@ -182,7 +194,7 @@ def _refuse_identifiers(source: Source, legend: Legend) -> None:
     for _, name, how in legend.mapped():
         if how.column is not None and (reader := reader_of(name, how)) is not None:
             reads.setdefault(fold(how.column), []).append(reader)
-    names = dict(zip(source.table.column_names, source.header, strict=True))
+    names = dict(zip(source.names, source.header, strict=True))
     found = suspects(
         source,
         allowed=[name for name, header in names.items() if fold(header) in hashed],

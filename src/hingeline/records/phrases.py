@@ -36,7 +36,10 @@ class Phrases:
     Attributes
     ----------
     date_parts : (text, order, look) -> struct
-        Year, month and day as text (``y``, ``m``, ``d``), each empty when the text is no date.
+        Year, month and day as text (``y``, ``m``, ``d``), each empty when the text is no date; the order may be
+        "mixed", when only what fits a single order is read.
+    ambiguous : (text) -> boolean
+        Whether a date without an order could be read day first and month first, as two different days.
     date_of : (parts, text, latest, look) -> date
         The date; a two-digit year falls into the latest century in which it is not after `latest`. Serial
         numbers of spreadsheets are understood.
@@ -49,6 +52,7 @@ class Phrases:
     """
 
     date_parts: Callable[[str, str, DateLook], str]
+    ambiguous: Callable[[str], str]
     date_of: Callable[[str, str, str, DateLook], str]
     number: Callable[[str, str], str]
     days_between: Callable[[str, str], str]
@@ -106,13 +110,39 @@ def _duckdb_date_parts(text: str, order: str, look: DateLook) -> str:
         read = f"regexp_extract({text}, {quoted(pattern)}, [{listed}])"
         return f"WHEN {_duckdb_matches(text, pattern)} THEN {read}"
 
-    three = parts(_SHORT_YEAR_FIRST, "ymd") if order == "ymd" else parts(_THREE, order)
+    if order == "mixed":
+        three = _duckdb_mixed(text)
+    else:
+        three = parts(_SHORT_YEAR_FIRST, "ymd") if order == "ymd" else parts(_THREE, order)
     arms = [parts(_YEAR_FIRST, "ymd"), three]
     if look.digits_only:
         arms.append(parts(_COMPACT, "ymd"))
     if look.month_names:
         arms += [parts(_DAY_NAME, "dmy"), parts(_NAME_DAY, "mdy")]
     return f"CASE {' '.join(arms)} END"
+
+
+def _duckdb_mixed(text: str) -> str:
+    """Dates of a column that holds two orders: those that fit one alone, or both on the same day; the others none."""
+    first, second = (_duckdb_number_of(text, group) for group in (1, 2))
+    read = {
+        order: f"regexp_extract({text}, {quoted(_THREE)}, [{', '.join(quoted(name) for name in order)}])"
+        for order in ("dmy", "mdy")
+    }
+    matches = _duckdb_matches(text, _THREE)
+    return (
+        f"WHEN {matches} AND ({first} > 12 OR {first} = {second}) THEN {read['dmy']} "
+        f"WHEN {matches} AND {second} > 12 THEN {read['mdy']}"
+    )
+
+
+def _duckdb_ambiguous(text: str) -> str:
+    first, second = (_duckdb_number_of(text, group) for group in (1, 2))
+    return f"coalesce({first} BETWEEN 1 AND 12 AND {second} BETWEEN 1 AND 12 AND {first} <> {second}, false)"
+
+
+def _duckdb_number_of(text: str, group: int) -> str:
+    return f"TRY_CAST({_duckdb_capture(text, _THREE, group)} AS INTEGER)"
 
 
 def _duckdb_date_of(parts: str, text: str, latest: str, look: DateLook) -> str:
@@ -178,6 +208,7 @@ def _duckdb_keyed_hash(text: str, inner: str, outer: str) -> str:
 PHRASES: Final[dict[Engine, Phrases]] = {
     "duckdb": Phrases(
         date_parts=_duckdb_date_parts,
+        ambiguous=_duckdb_ambiguous,
         date_of=_duckdb_date_of,
         number=_duckdb_number,
         days_between=_duckdb_days_between,

@@ -7,13 +7,15 @@ A frame of raw cells comes in; SQL goes out that gives each mapped field as ``<f
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
 from . import ages, ehs
 from .frames import Frame
 from .legend_model import EVERY_KIND, UNITS, Legend, fold
-from .phrases import Phrases, quoted
+from .note_columns import PARTS
+from .phrases import DateLook, Phrases, quoted
 
 RANGES: Final[Mapping[str, tuple[float, float]]] = {
     "gestation_weeks": (20, 45),
@@ -25,6 +27,9 @@ RANGES: Final[Mapping[str, tuple[float, float]]] = {
 
 WEEKS_AND_DAYS: Final = r"^(\d{2})(?:\s*[+/]\s*|\s+)([0-6])(?:\s*/\s*7)?$"
 """Gestation as ``34+2`` or ``34 2/7``."""
+
+PERSON: Final = "born_on::VARCHAR, sex, operated_on::VARCHAR"
+"""What tells one person from another where a hospital gives no key."""
 
 YEARS_AHEAD: Final = 20
 """A date further than this beyond the cut-off is a stand-in such as 31.12.2099, not a date."""
@@ -43,25 +48,47 @@ SQL_TYPES: Final[Mapping[str, str]] = {
 }
 
 
+@dataclass(frozen=True)
+class Settings:
+    """What a column as a whole tells of its cells, which no cell tells alone.
+
+    Attributes
+    ----------
+    orders : mapping of str to str
+        By folded column name, the order of its dates: "dmy", "mdy", "ymd" or "mixed".
+    looks : mapping of str to DateLook
+        By field, what its dates look like.
+    decimal_ages : bool
+        Whether ages are decimal, so that a whole number among them is no whole year.
+    """
+
+    orders: Mapping[str, str]
+    looks: Mapping[str, DateLook]
+    decimal_ages: bool = False
+
+
 def select_of(
-    raw: str, frame: Frame, orders: Mapping[str, str], legend: Legend, cutoff: date, phrases: Phrases
+    raw: str, frame: Frame, settings: Settings, legend: Legend, cutoff: date, phrases: Phrases
 ) -> str:
-    """One frame's SELECT, in storeys: parts of cells; dates and numbers; the birth date; what follows from them."""
-    parts = _Storeys(frame, orders, legend, cutoff, phrases)
+    """One frame's SELECT, in storeys: parts of cells; dates and numbers; the birth date; what follows; the groin's."""
+    parts = _Storeys(frame, settings, legend, cutoff, phrases)
     query = raw
     for storey in (parts.first(), parts.second(), parts.third()):
         query = f"(SELECT {', '.join(['*', *storey])} FROM {query})"
-    return f"SELECT {', '.join(parts.fourth())} FROM {query}"
+    query = f"(SELECT {', '.join(parts.fourth())} FROM {query})"
+    return f"SELECT {', '.join(parts.fifth())} FROM {query}"
 
 
 class _Storeys:
     """The storeys of one frame's SELECT, kept together since they share the frame's settings."""
 
     def __init__(
-        self, frame: Frame, orders: Mapping[str, str], legend: Legend, cutoff: date, phrases: Phrases
+        self, frame: Frame, settings: Settings, legend: Legend, cutoff: date, phrases: Phrases
     ) -> None:
         self.frame = frame
-        self.orders = orders
+        self.orders = settings.orders
+        self.looks = settings.looks
+        self.decimal = "true" if settings.decimal_ages else "false"
         self.legend = legend
         self.phrases = phrases
         self.cutoff = f"DATE '{cutoff.isoformat()}'"
@@ -78,7 +105,7 @@ class _Storeys:
                 yield f"CAST({_literal(how.value)} AS {SQL_TYPES[EVERY_KIND[name]]}) AS {name}"
         for name in self._of("date"):
             order = self.orders[fold(str(self.columns[name].column))]
-            yield f"{self.phrases.date_parts(f'{name}_text', order, self.frame.looks[name])} AS {name}_parts"
+            yield f"{self.phrases.date_parts(f'{name}_text', order, self.looks[name])} AS {name}_parts"
         for name in self._of("number"):
             yield f"{self._number(name)} AS {name}_read"
         if "age" in self.columns:
@@ -104,11 +131,8 @@ class _Storeys:
     def second(self) -> Iterable[str]:
         for name in self._of("date"):
             if name != "born_on":
-                read = self.phrases.date_of(f"{name}_parts", f"{name}_text", self.far, self.frame.looks[name])
+                read = self.phrases.date_of(f"{name}_parts", f"{name}_text", self.far, self.looks[name])
                 yield f"{read} AS {name}_read"
-        if "age" in self.columns:
-            share = ages.decimal_share("age_value", "age_unit", str(self.columns["age"].unit))
-            yield f"{share} AS age_share"
         if "ehs" in self.columns:
             yield f"{ehs.readable('ehs_code', self.phrases)} AS ehs_ok"
 
@@ -118,23 +142,30 @@ class _Storeys:
             latest = (
                 f"coalesce({operated}, {self.cutoff})" if "operated_on" in self.frame.fields else self.cutoff
             )
-            look = self.frame.looks["born_on"]
+            look = self.looks["born_on"]
             yield f"{self.phrases.date_of('born_on_parts', 'born_on_text', latest, look)} AS born_on_read"
         if "age" in self.columns:
-            given = ("age_value", "age_unit", str(self.columns["age"].unit), "age_share")
+            given = ("age_value", "age_unit", str(self.columns["age"].unit), self.decimal)
             yield f"{ages.days(*given)} AS age_read"
             yield f"{ages.precision(*given)} AS age_precision_given"
 
     def fourth(self) -> Iterable[str]:
         yield f"{self.frame.number} AS source_number"
-        yield f"{quoted(self.frame.source.path.name)} AS source_file"
+        yield f"{quoted(self.frame.source.name)} AS source_file"
         yield f"{quoted(self.frame.source.sheet)} AS sheet"
         yield "source_row"
-        yield f"{self._side()} AS side"
+        yield f"unnest({self._sides()}) AS side"
+        yield f"{self._side_typed()} AS side_typed"
+        if "note" in self.columns:
+            yield from ("note_text", "note_side", "note_shown")
+            sides = ("left_", "right_") if self.frame.side is None else ("",)
+            yield from (f"{side}note_{part}" for side in sides for part in PARTS)
         for name, how in self.frame.fields.items():
             if how.column is None:
                 if name != "side":
                     yield name
+                continue
+            if name == "note":
                 continue
             yield f"{name}_text"
             if name != "side":
@@ -142,23 +173,48 @@ class _Storeys:
             yield f"({self._bad(name)}) AS {name}_bad"
             if EVERY_KIND[name] == "date":
                 yield f"coalesce(length({name}_parts.y) = 2, false) AS {name}_short"
+                if self.orders[fold(str(self.columns[name].column))] == "mixed":
+                    yield f"{self.phrases.ambiguous(f'{name}_text')} AS {name}_ambiguous"
         if "ehs" in self.columns:
             yield from self._from_ehs()
         if "age" in self.columns:
             yield "age_precision_given"
-            unit = quoted(str(self.columns["age"].unit))
-            yield f"(age_share >= {ages.DECIMAL_FROM} AND {unit} <> 'days') AS decimal_ages"
 
-    def _side(self) -> str:
+    def fifth(self) -> Iterable[str]:
+        """What is the groin's and not the row's: its side of a note, and a key for a patient who has none."""
+        yield "*"
+        if "note" in self.columns:
+            for part in PARTS if self.frame.side is None else ():
+                yield f"CASE side WHEN 'right' THEN right_note_{part} ELSE left_note_{part} END AS note_{part}"
+        if "patient" in self.columns:
+            yield "true AS patient_mapped"
+        elif {"born_on", "sex", "operated_on"} <= self.frame.fields.keys():
+            owner = f"{quoted(self.legend.hospital)}, 'patient'"
+            text = f"concat_ws(chr(31), {owner}, {PERSON})"
+            yield (
+                f"CASE WHEN born_on IS NOT NULL AND sex IS NOT NULL AND operated_on IS NOT NULL "
+                f"THEN {self.phrases.keyed_hash(text, '$inner', '$outer')} END AS patient"
+            )
+
+    def _side_typed(self) -> str:
+        """What the row or its form says of the side: "left", "right", "both" or NULL."""
         if self.frame.side is not None:
-            return quoted(self.frame.side)
-        if "side" not in self.frame.fields:
+            return "'both'"
+        how = self.frame.fields.get("side")
+        if how is None:
             return "NULL::VARCHAR"
-        how = self.frame.fields["side"]
         side = "side" if how.column is not None else quoted(str(how.value))
         if how.blank is not None:
             side = f"CASE WHEN side_text IS NULL THEN {quoted(str(how.blank))} ELSE {side} END"
-        return f"unnest(CASE {side} WHEN 'both' THEN ['left', 'right'] ELSE [{side}] END)"
+        return side
+
+    def _sides(self) -> str:
+        if self.frame.side is not None:
+            return f"[{quoted(self.frame.side)}]"
+        side = self._side_typed()
+        if "note" in self.columns:
+            side = f"coalesce({side}, note_side)"
+        return f"CASE {side} WHEN 'both' THEN ['left', 'right'] ELSE [{side}] END"
 
     def _value(self, name: str) -> str:
         kind = self.kinds[name]
@@ -176,7 +232,7 @@ class _Storeys:
             return f"{name}_read"
         if kind in ("code", "flag", "grade") and (blank := self.columns[name].blank) is not None:
             return f"CASE WHEN {name}_text IS NULL THEN {_literal(blank)} ELSE {name} END"
-        return f"{name}_text" if kind in ("ehs", "note") else name
+        return f"{name}_text" if kind == "ehs" else name
 
     def _bad(self, name: str) -> str:
         kind = self.kinds[name]
@@ -184,7 +240,7 @@ class _Storeys:
             return f"{name}_bad"
         if kind == "ehs":
             return "ehs_text IS NOT NULL AND NOT ehs_ok"
-        if kind in ("key", "note"):
+        if kind == "key":
             return "false"
         return f"{name}_text IS NOT NULL AND ({self._value(name)}) IS NULL"
 

@@ -112,6 +112,15 @@ RULES: Final[tuple[Rule, ...]] = (
         broken="sex IS NULL",
     ),
     Rule(
+        name="ambiguous date",
+        severity="set aside",
+        fields=("operated_on", "born_on"),
+        each=True,
+        sentence="The column holds dates in two orders, and this one fits both, as two different days",
+        todo="Write the date year first in the file, or give [dates] order in the legend",
+        broken="{field}_ambiguous AND {field}_bad AND (age_days IS NULL OR '{field}' = 'operated_on')",
+    ),
+    Rule(
         name="unusable date",
         severity="set aside",
         fields=("operated_on", "born_on"),
@@ -119,7 +128,7 @@ RULES: Final[tuple[Rule, ...]] = (
         sentence="The date cannot be read, and without it the age, or the place in the study's years, is not known",
         todo="Correct the date, or [dates] order in the legend",
         # An operation date that is there but unreadable may lie anywhere, even where the age is given.
-        broken="{field}_bad AND (age_days IS NULL OR '{field}' = 'operated_on')",
+        broken="{field}_bad AND NOT {field}_ambiguous AND (age_days IS NULL OR '{field}' = 'operated_on')",
     ),
     Rule(
         name="no usable age",
@@ -238,13 +247,22 @@ RULES: Final[tuple[Rule, ...]] = (
         corrects={"other_groin_on": "NULL"},
     ),
     Rule(
+        name="ambiguous date left empty",
+        severity="noted",
+        fields=tuple(name for name in _DATES if name != "recurred_on"),
+        each=True,
+        sentence="The column holds dates in two orders, and this one fits both; left empty",
+        todo="Write the date year first in the file, or give [dates] order in the legend",
+        broken="{field}_ambiguous AND {field}_bad",
+    ),
+    Rule(
         name="unusable date left empty",
         severity="noted",
         fields=tuple(name for name in _DATES if name != "recurred_on"),
         each=True,
         sentence="The date cannot be read; left empty",
         todo="Correct the date, or [dates] order in the legend",
-        broken="{field}_bad",
+        broken="{field}_bad AND NOT {field}_ambiguous",
     ),
     Rule(
         name="unusable number",

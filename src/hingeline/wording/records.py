@@ -70,6 +70,23 @@ def detected_date_order(column: str, order: str, count_of: int) -> str:
     return f"column {column}: dates as {order_words}; {count(count_of, 'date')} can be read in no other order"
 
 
+def detected_two_orders(column: str, day_first: int, month_first: int, ambiguous: int) -> str:
+    """Say that a column holds dates in two orders, and what is done with those that fit both."""
+    return (
+        f"column {column}: dates in two orders, {count(day_first)} that can only have the day first and "
+        f"{count(month_first)} only the month; each was read by the order that fits, and "
+        f"{count(ambiguous, 'date')} that fit both were not guessed; [dates] order in the legend would settle them"
+    )
+
+
+def detected_keys_of_dates() -> str:
+    """Say that patients are told from one another by birth, sex and operation."""
+    return (
+        "the legend maps no patient key: a patient is told by date of birth, sex and date of operation, so two "
+        "operations of one patient on different days count as two patients"
+    )
+
+
 def detected_borrowed_order(column: str, order: str) -> str:
     """Say that a column's dates are read as those of the other columns."""
     names = {"d": "day", "m": "month", "y": "year"}
