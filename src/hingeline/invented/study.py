@@ -52,7 +52,7 @@ HABITS: Final = (
         deaths=False,
         sides=True,
         bad_date="2015-13-40",
-        bad_code="???",
+        bad_code="77",
         bad_sex="9",
         old_age="1512",
     ),
