@@ -364,7 +364,8 @@ C_HEADER = ["Encounter #", "MRN", "Patient Last", "Patient First", "Phone", "ZIP
             "Operative Note", "EBL mL", "Last Clinic Visit", "Recurrence Date", "Payer"]  # fmt: skip
 C_COLUMNS = {"patient": "MRN", "age": "Age (yrs)", "sex": "Sex", "operated_on": "Surgery Date", "side": "Laterality",
              "emergency": "Case Class", "surgeon": "Primary Surgeon", "mesh_used": "Mesh Used",
-             "note": "Operative Note", "followed_until": "Last Clinic Visit", "recurred_on": "Recurrence Date"}  # fmt: skip
+             "note": "Operative Note", "followed_until": "Last Clinic Visit",
+             "recurred_on": "Recurrence Date"}  # fmt: skip
 C_DROP = ["Encounter #", "Patient Last", "Patient First", "Phone", "ZIP"]
 C_CODES = {
     "sex": {"M": "male", "F": "female"},
