@@ -1,7 +1,8 @@
 """The accounting of intake: from the rows of the files to cases, in counts that must balance.
 
 Groins read = cases + groins set aside, each under one reason; rows read = rows that hold a groin + rows that
-do not, each with a reason (design, section 12). The table is what the flow diagram is drawn from.
+do not, each with a reason; visits read = joined + set aside, each under one reason (design, section 12). The table is
+what the flow diagram is drawn from.
 """
 
 from __future__ import annotations
@@ -26,7 +27,16 @@ _COLUMNS: Final[list[pa.Field[Any]]] = [
 FLOW_SCHEMA: Final = pa.schema(_COLUMNS)
 """``step`` is one of `STEPS`; ``reason`` is empty but for rows without a groin and for what was set aside."""
 
-STEPS: Final = ("rows read", "rows without a groin", "groins read", "set aside", "cases")
+STEPS: Final = (
+    "rows read",
+    "rows without a groin",
+    "groins read",
+    "set aside",
+    "cases",
+    "visits read",
+    "visits joined",
+    "visits set aside",
+)
 
 
 @dataclass(frozen=True)
@@ -46,6 +56,8 @@ class Flow:
             raise AssertionError(f"rows are lost: {dict(rows)}")
         if groins["groins read"] != groins["cases"] + groins["set aside"]:
             raise AssertionError(f"groins are lost: {dict(groins)}")
+        if rows["visits read"] != rows["visits joined"] + rows["visits set aside"]:
+            raise AssertionError(f"visits are lost: {dict(rows)}")
         if groins["cases"] != case_count:
             raise AssertionError(f"{groins['cases']} cases counted, {case_count} written")
 
@@ -56,8 +68,9 @@ def count_flow(
     rules: Sequence[Rule],
     opened: Sequence[Source],
     without: Sequence[tuple[Source, Any]],
+    visits: Sequence[tuple[str, str, int, int]] = (),
 ) -> Flow:
-    """Count the way from rows to cases.
+    """Count the way from rows to cases; `visits` are the lines of those that were joined to them.
 
     Each count is taken from where it arises (files, groins, broken rules, cases) and never as a remainder, so
     that the balance is a check.
@@ -82,5 +95,6 @@ def count_flow(
     lines += [("groins read", "", groin_rows, groins)]
     lines += [("set aside", rules[reason].name, number, of) for reason, number, of in reasons]
     lines += [("cases", "", case_rows, case_count)]
+    lines += visits
     columns = zip(*[(hospital, *line) for line in lines], strict=True)
     return Flow(pa.table([list(column) for column in columns], schema=FLOW_SCHEMA))

@@ -27,11 +27,13 @@ from .identifiers import suspects
 from .judging import cases, judge
 from .legend import Legend
 from .legend_model import fold
+from .linking import link
 from .listing import list_broken, list_rows_without_groin, summarise, write_set_aside
 from .note_columns import NoteReader
 from .questions import QUESTION_SCHEMA
 from .rules import RULES, Rule
 from .source import Source, open_source
+from .visits import open_visits, parted, read_visits, visits_legend
 
 __all__ = ["Intake", "check_hospital", "read_hospital", "summarise", "write_set_aside"]
 
@@ -121,14 +123,17 @@ def read_hospital(
             f"{legend.hospital} has no files to read", legend.where(), "Name its sources in the study"
         )
     tell = progress or (lambda what, done, of: None)
+    operations, of_visits = parted(sources, legend)
     opened = []
-    for number, path in enumerate(sources):
+    for number, path in enumerate(operations):
         tell(f"opening {Path(path).name}", number, len(sources) + 1)
         source = open_source(path, legend.file, columns=legend.columns())
         _refuse_identifiers(source, legend)
         opened.append(source)
+    how = visits_legend(legend)
+    visits = open_visits(of_visits, how, _refuse_identifiers) if how is not None else []
     tell(f"reading {legend.hospital}", len(sources), len(sources) + 1)
-    intake = _judged(opened, legend, cutoff, key, rules, decisions or Decisions())
+    intake = _judged(opened, visits, legend, cutoff, key, rules, decisions or Decisions())
     tell(f"reading {legend.hospital}", len(sources) + 1, len(sources) + 1)
     return intake
 
@@ -147,6 +152,7 @@ def check_hospital(
 
 def _judged(
     opened: Sequence[Source],
+    of_visits: Sequence[Source],
     legend: Legend,
     cutoff: date,
     key: bytes,
@@ -166,19 +172,40 @@ def _judged(
             (source, pa.chunked_array(rows_without.get(number, []), pa.int64()))
             for number, source in enumerate(opened)
         ]
+        visits = read_visits(
+            database,
+            of_visits,
+            legend,
+            cutoff,
+            key,
+            first=len(opened),
+            settled=decisions.codes(legend.hospital),
+        )
+        linked = link(database, legend.hospital, visits, decisions, key)
         judge(database, rules, mapped)
         table = cases(database, legend.hospital, rules, mapped)
         listed = list_broken(database, legend.hospital, rules)
-        flow = count_flow(database, legend.hospital, rules, opened, without)
+        flow = count_flow(database, legend.hospital, rules, opened, without, linked.lines)
         doubted = doubts(database, legend, listed, flow, orders)
     flow.assert_balanced(table.num_rows)
     return Intake(
         hospital=legend.hospital,
         cases=table,
-        set_aside=pa.concat_tables([list_rows_without_groin(legend.hospital, opened, without), listed]),
+        set_aside=pa.concat_tables(
+            [list_rows_without_groin(legend.hospital, opened, without), listed, linked.listed]
+        ),
         flow=flow.table,
-        detected=(*(sentence for source in opened for sentence in source.detected), *told, *doubted),
-        fingerprints=tuple((source.name, source.fingerprint) for source in opened),
+        detected=(
+            *(sentence for source in opened for sentence in source.detected),
+            *told,
+            *visits.told,
+            *linked.told,
+            *doubted,
+        ),
+        fingerprints=tuple(
+            dict.fromkeys((source.name, source.fingerprint) for source in (*opened, *of_visits))
+        ),
+        questions=linked.questions,
     )
 
 

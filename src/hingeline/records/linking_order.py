@@ -1,0 +1,53 @@
+"""Operations of one patient ordered in time, groin by groin, over all files of the hospital.
+
+The view ``groin`` comes in; a table ``operated`` (each groin whose patient, side and day can be trusted) and a table
+``stay`` go out: one row an operation of a groin, with the earlier and the next hernia operation there and the first
+later hernia of the other groin. Patient keys are the hospital's own, so that nothing is joined between hospitals.
+
+A later operation is a recurrence of an earlier one when both were for a hernia. A processus closed in passing, a
+hydrocele or an orchidopexy in a groin says nothing of a hernia's return, and a hernia after one of them is the first
+in that groin. Two rows of one day are no earlier and later. What is planned in two stages cannot be told from a later
+hernia of the other groin by dates.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+
+def order_operations(database: Any) -> None:
+    """Make ``operated`` and ``stay``.
+
+    Notes
+    -----
+    ``stay`` has ``patient``, ``side``, ``operated_on`` (unique together), ``hernia`` (whether it was for one),
+    ``recurrent`` (whether the file calls it so), ``has_recurred`` (whether its own columns tell a recurrence),
+    ``earlier_on``, ``again_on``, ``again_type`` and ``other_on``.
+    """
+    database.execute(
+        "CREATE TABLE operated AS SELECT groin, source_file, source_row, patient, sex, born_on, operated_on, side, "
+        # What an unknown code says of the reason is not known, and no default may hide that.
+        "recurred_on, CASE WHEN reason_told IS NULL THEN NOT reason_bad ELSE reason_told = 'hernia' END AS hernia, "
+        "nullif(type_told, 'unknown') AS type, coalesce(occurrence_told = 'recurrent', false) AS recurrent, "
+        # A day that cannot be is no day by which operations are ordered; the rules set the groin aside.
+        "coalesce(side IN ('left', 'right') AND operated_on <= cutoff "
+        "AND (born_on <= operated_on) IS NOT FALSE, false) AS dated "
+        "FROM groin WHERE patient IS NOT NULL"
+    )
+    of_groin = "OVER (PARTITION BY patient, side ORDER BY operated_on)"
+    database.execute(
+        "CREATE TABLE stay AS WITH "
+        "op AS (SELECT patient, side, operated_on, bool_or(hernia) AS hernia, bool_or(recurrent) AS recurrent, "
+        "bool_or(recurred_on IS NOT NULL) AS has_recurred, "
+        "arg_min(type, groin) FILTER (hernia AND type IS NOT NULL) AS type "
+        "FROM operated WHERE dated GROUP BY patient, side, operated_on), "
+        "hernias AS (SELECT patient, side, operated_on, "
+        f"lag(operated_on) {of_groin} AS earlier_on, lead(operated_on) {of_groin} AS again_on, "
+        f"lead(type) {of_groin} AS again_type, recurrent FROM op WHERE hernia), "
+        "firsts AS (SELECT patient, CASE side WHEN 'left' THEN 'right' ELSE 'left' END AS side, "
+        "operated_on AS other_on FROM hernias WHERE earlier_on IS NULL AND NOT recurrent) "
+        "SELECT op.* EXCLUDE (type), earlier_on, again_on, again_type, "
+        "CASE WHEN other_on > op.operated_on THEN other_on END AS other_on "
+        "FROM op LEFT JOIN (SELECT * EXCLUDE (recurrent) FROM hernias) USING (patient, side, operated_on) "
+        "LEFT JOIN firsts USING (patient, side)"
+    )
