@@ -1,7 +1,7 @@
 """Rules asked of groins: the view ``groin`` in, a table ``broken`` and the table of cases out.
 
 ``broken`` has a row for each rule that a groin breaks: ``groin``, ``rule`` (its place in the registry),
-``field`` and ``value``. A groin is set aside by the first rule of that severity that it breaks.
+``field``, ``value`` and, where there is one, the row ``beside`` which it is to be looked at. A groin is set aside by the first rule of that severity that it breaks.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from typing import Any
 import pyarrow as pa
 
 from .. import vocabulary
+from .groins import TOLD
 from .legend_model import KINDS
 from .phrases import quoted
 from .rules import Rule
@@ -22,7 +23,9 @@ _PRETERM_BEFORE_WEEKS = 37
 
 def judge(database: Any, rules: Sequence[Rule], mapped: frozenset[str]) -> None:
     """Fill ``broken`` and make the view ``sound`` of the groins that are cases."""
-    database.execute("CREATE TABLE broken (groin BIGINT, rule INTEGER, field VARCHAR, value VARCHAR)")
+    database.execute(
+        "CREATE TABLE broken (groin BIGINT, rule INTEGER, field VARCHAR, value VARCHAR, beside BIGINT)"
+    )
     aside = [(number, rule) for number, rule in enumerate(rules) if rule.severity == "set aside"]
     first = ", ".join(str(number) for number, _ in aside) or "NULL"
     database.execute(
@@ -34,7 +37,13 @@ def judge(database: Any, rules: Sequence[Rule], mapped: frozenset[str]) -> None:
         if rule.among == "sound":
             _ask(database, "sound", [(number, rule)], mapped)
     others = [(number, rule) for number, rule in enumerate(rules) if rule.severity != "set aside"]
-    _ask(database, "sound", others, mapped)
+    _ask(database, "sound", [one for one in others if not one[1].found], mapped)
+    for number, rule in others:
+        if rule.found:
+            # Read to the end before anything is written: the view looks at the table that is filled.
+            database.execute(f"CREATE TEMP TABLE asked AS {rule.found(mapped)}")
+            database.execute(f"INSERT INTO broken SELECT groin, {number}, field, value, beside FROM asked")
+            database.execute("DROP TABLE asked")
 
 
 def _ask(database: Any, view: str, rules: Sequence[tuple[int, Rule]], mapped: frozenset[str]) -> None:
@@ -59,7 +68,8 @@ def _ask(database: Any, view: str, rules: Sequence[tuple[int, Rule]], mapped: fr
         f"FROM (SELECT groin, {conditions}, {values} FROM {view}) WHERE {either}"
     )
     database.execute(
-        "INSERT INTO broken SELECT groin, found.rule, found.field, found.value FROM asked WHERE found IS NOT NULL"
+        "INSERT INTO broken SELECT groin, found.rule, found.field, found.value, NULL FROM asked "
+        "WHERE found IS NOT NULL"
     )
     database.execute("DROP TABLE asked")
 
@@ -98,12 +108,11 @@ def _case_columns(hospital: str) -> Iterable[tuple[str, str]]:
         "source_row": "source_row",
         "ehs_size": "coalesce(ehs_size, ehs_size_read)",
     }
-    filled = {"type": "coalesce(type, ehs_type)", "occurrence": "coalesce(occurrence, ehs_occurrence)"}
     for column in vocabulary.FIELDS:
         if column.name in made:
             yield column.name, made[column.name]
             continue
-        value = filled.get(column.name, column.name)
+        value = f"{column.name}_told" if f"{column.name}_told" in TOLD else column.name
         if column.values and column.default is not None:
             # An unknown code is not an empty cell: what it says is not known, and no default may hide that.
             unread = quoted(vocabulary.UNKNOWN) if vocabulary.UNKNOWN in column.values else "NULL"

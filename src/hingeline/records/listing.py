@@ -15,6 +15,7 @@ from typing import Any, Final, Protocol
 
 import pyarrow as pa
 
+from .. import wording
 from ..errors import HingelineError
 from .identifier_cells import masked, shown
 from .layout import pc
@@ -33,6 +34,7 @@ _COLUMNS: Final[list[pa.Field[Any]]] = [
     pa.field("severity", pa.string()),
     pa.field("todo", pa.string()),
 ]
+_BETWEEN: Final = "\x1f"
 SET_ASIDE_SCHEMA: Final = pa.schema(_COLUMNS)
 """One row a broken rule, identifying values masked; rows that hold no groin have neither side nor field."""
 
@@ -55,8 +57,10 @@ def _table(listed: Listed) -> pa.Table:
 def list_broken(database: Any, hospital: str, rules: Sequence[Rule]) -> pa.Table:
     """Every broken rule with its place in the file, identifying values masked."""
     table: pa.Table = database.sql(
-        "SELECT source_file, sheet, source_row, side, field, value, rule "
-        "FROM broken JOIN found USING (groin) ORDER BY groin, rule, field"
+        "SELECT broken.groin, found.source_file, found.sheet, found.source_row, found.side, field, value, rule, "
+        "other.source_file AS beside_file, other.source_row AS beside_row "
+        "FROM broken JOIN found ON found.groin = broken.groin LEFT JOIN found other ON other.groin = broken.beside "
+        "ORDER BY broken.groin, rule, field"
     ).to_arrow_table()
     return as_list(table, hospital, rules)
 
@@ -68,13 +72,15 @@ def as_list(table: pa.Table, hospital: str, rules: Sequence[Rule]) -> pa.Table:
     among `rules`.
     """
     rule: Any = table.column("rule")
-    cells = list(zip(table.column("field").to_pylist(), table.column("value").to_pylist(), strict=True))
-    times = Counter(cells)
-    written = {
-        (field, value): masked(field or "", value, times[field, value]) if value else ""
-        for field, value in times
-    }
-    values = [written[cell] for cell in cells]
+    field, value = (pc.fill_null(table.column(name), "") for name in ("field", "value"))
+    # Each distinct cell is masked once: what stands often is a code of the hospital's.
+    cells: Any = pc.binary_join_element_wise(field, value, _BETWEEN).combine_chunks().dictionary_encode()
+    times = Counter(cells.indices.to_pylist())
+    written = []
+    for place, cell in enumerate(cells.dictionary.to_pylist()):
+        name, _, text = cell.partition(_BETWEEN)
+        written.append(masked(name, text, times[place]) if text else "")
+    values = pa.array(written, pa.string()).take(cells.indices)
 
     def of_rule(texts: Iterable[str]) -> Any:
         return pa.array(list(texts), pa.string()).take(rule.combine_chunks())
@@ -86,12 +92,27 @@ def as_list(table: pa.Table, hospital: str, rules: Sequence[Rule]) -> pa.Table:
         table.column("source_row"),
         pc.fill_null(table.column("side"), ""),
         table.column("field"),
-        pa.array(values, pa.string()),
+        values,
         of_rule(one.name for one in rules),
         of_rule(one.severity for one in rules),
-        of_rule(one.todo for one in rules),
+        _with_beside(of_rule(one.todo for one in rules), table),
     ]
     return pa.table(columns, schema=SET_ASIDE_SCHEMA)
+
+
+def _with_beside(todo: Any, table: pa.Table) -> Any:
+    """Name, where a rule compares two rows, the other one with what is to be done."""
+    if "beside_row" not in table.column_names or table.column("beside_row").null_count == table.num_rows:
+        return todo
+    texts = todo.to_pylist()
+    files, rows = (table.column(name).to_pylist() for name in ("beside_file", "beside_row"))
+    return pa.array(
+        [
+            text if row is None else wording.with_other_row(text, file, row)
+            for text, file, row in zip(texts, files, rows, strict=True)
+        ],
+        pa.string(),
+    )
 
 
 def list_rows_without_groin(

@@ -13,10 +13,11 @@ itself.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
+from .alike import near_duplicates, recurrences_alone
 from .legend_model import KINDS
 
 Severity = Literal["set aside", "corrected", "noted"]
@@ -46,6 +47,9 @@ class Rule:
         Field to the SQL of its corrected value.
     value : str
         SQL of the value that is listed; the cell of the first field unless given.
+    found : callable, optional
+        In place of `broken`, of rules that compare groins: given the mapped fields, a query for ``groin``, ``field``,
+        ``value`` and the groin ``beside`` which it is to be looked at.
     """
 
     name: str
@@ -53,11 +57,12 @@ class Rule:
     fields: tuple[str, ...]
     sentence: str
     todo: str
-    broken: str
+    broken: str = "false"
     each: bool = False
     among: Literal["all", "sound"] = "all"
     corrects: Mapping[str, str] = field(default_factory=dict)
     value: str = ""
+    found: Callable[[frozenset[str]], str] | None = None
 
     def asked(self, mapped: frozenset[str]) -> list[tuple[str, str]]:
         """Fields and conditions in which it is asked, given the fields that the legend maps."""
@@ -78,28 +83,53 @@ HIGHEST_AGE: Final = 110
 """In completed years; no repair at a higher age is credible."""
 
 _CODED: Final = tuple(
-    name
-    for name, kind in KINDS.items()
-    if kind in ("code", "flag", "grade", "ehs") and name not in ("sex", "side")
+    name for name, kind in KINDS.items() if kind in ("code", "flag", "grade", "ehs") and name != "sex"
 )
+_TESTICULAR: Final = ("testicular_atrophy", "ascending_testis", "vas_injury")
 _NUMBERS: Final = tuple(name for name, kind in KINDS.items() if kind in ("number", "age"))
 _DATES: Final = tuple(name for name, kind in KINDS.items() if kind == "date")
 _AFTER: Final = ("recurred_on", "other_groin_on", "died_on")
+
+_NOTE_AND: Final = (
+    ("type", "type", "type_typed <> note_type", "coalesce(type_text, ehs_text)"),
+    ("repair", "repair", "repair <> 'unknown' AND repair <> note_repair", "repair_text"),
+    ("approach", "approach", "approach <> 'unknown' AND approach <> note_approach", "approach_text"),
+    (
+        "occurrence",
+        "occurrence",
+        "occurrence_typed <> note_occurrence",
+        "coalesce(occurrence_text, ehs_text)",
+    ),
+    ("reason", "reason", "reason <> note_reason", "reason_text"),
+    ("mesh", "mesh_used", "mesh_used <> note_mesh", "mesh_used_text"),
+    (
+        "side",
+        "side",
+        # A row of both sides whose note tells one, a row of one whose note tells the other, or both.
+        "side_typed IS NOT NULL AND (note_side <> 'both' AND note_side <> side OR note_side = 'both' "
+        "AND side_typed <> 'both')",
+        "coalesce(side_text, side)",
+    ),
+)
+"""What a row and its note may both tell: in words, by field, when they disagree, and what is listed."""
 
 RULES: Final[tuple[Rule, ...]] = (
     Rule(
         name="no patient key",
         severity="set aside",
         fields=("patient",),
-        sentence="The row does not say whose groin it is",
-        todo="Enter the patient's key",
-        broken="patient_text IS NULL",
+        sentence="The row does not say whose groin it is: it has no key or, where the hospital gives none, not all of "
+        "date of birth, sex and date of operation",
+        todo="Enter the patient's key, or the date that is missing",
+        # Where the key is made of birth, sex and operation, what else is wrong with these is told by its own rule.
+        broken="patient IS NULL AND (patient_mapped "
+        "OR (sex IS NOT NULL AND age_days IS NOT NULL AND NOT operated_on_bad))",
     ),
     Rule(
         name="unusable side",
         severity="set aside",
         fields=("side",),
-        sentence="The side is empty or no known code",
+        sentence="The side is empty or no known code, and no note tells it",
         todo="Enter the side, or add the code to [fields.side] in the legend",
         broken="side IS NULL",
     ),
@@ -247,6 +277,27 @@ RULES: Final[tuple[Rule, ...]] = (
         corrects={"other_groin_on": "NULL"},
     ),
     Rule(
+        name="female with a testicular complication",
+        severity="corrected",
+        fields=_TESTICULAR,
+        each=True,
+        # The sex stands in every row and decides where a groin is counted; the complication is one tick in a list.
+        sentence="A woman has no testis; the complication is left empty and the sex stands",
+        todo="Correct the sex or the complication",
+        broken="sex = 'female' AND {field}",
+        corrects={"{field}": "NULL"},
+    ),
+    Rule(
+        name="high ligation with mesh",
+        severity="corrected",
+        fields=("repair", "mesh_used", "note"),
+        sentence="A high ligation leaves no mesh, yet one is told; the repair is not known",
+        todo="Correct the repair or the mesh",
+        broken="repair_told = 'high_ligation' AND mesh_told",
+        corrects={"repair": "'unknown'"},
+        value="coalesce(repair_text, mesh_used_text)",
+    ),
+    Rule(
         name="ambiguous date left empty",
         severity="noted",
         fields=tuple(name for name in _DATES if name != "recurred_on"),
@@ -298,6 +349,74 @@ RULES: Final[tuple[Rule, ...]] = (
         sentence="The type and the EHS code say different things; the type stands",
         todo="Correct one of the two",
         broken="type <> ehs_type AND type <> 'unknown'",
+    ),
+    Rule(
+        name="age and birth date disagree",
+        severity="noted",
+        fields=("age", "born_on", "operated_on"),
+        sentence="The age is not the one that the dates of birth and operation give, by more than its rounding can "
+        "explain; the dates stand",
+        todo="Correct the age or one of the dates",
+        # Beside the middle of its span: completed or rounded years, months or tenths of years, weeks or days.
+        broken="age_from_dates - age NOT BETWEEN CASE age_precision_given WHEN 'year' THEN -366 WHEN 'month' THEN -40 "
+        "ELSE -8 END AND CASE age_precision_given WHEN 'year' THEN 184 WHEN 'month' THEN 40 ELSE 8 END",
+    ),
+    Rule(
+        name="repair and mesh disagree",
+        severity="noted",
+        fields=("repair", "mesh_used"),
+        sentence="The repair says one thing of a mesh and its own column another; the repair stands",
+        todo="Correct one of the two",
+        broken="(repair = 'tissue' AND mesh_used) OR (repair = 'mesh' AND NOT mesh_used)",
+    ),
+    *(
+        Rule(
+            name=f"{what} and note disagree",
+            severity="noted",
+            fields=(name, "note"),
+            sentence=f"The {what} and the operation note say different things; the {what} stands",
+            todo="Read the note, and correct the column if it is wrong",
+            broken=broken,
+            value=value,
+        )
+        for what, name, broken, value in _NOTE_AND
+    ),
+    Rule(
+        name="doubtful note",
+        severity="noted",
+        fields=("note", "type"),
+        sentence="The operation note leaves something open; what it leaves open is not known",
+        todo="Read the note and settle it: it stands among the questions",
+        broken="note_doubt IS NOT NULL AND type_typed IS NULL",
+        value="note_doubt",
+    ),
+    Rule(
+        name="recurrence without a primary",
+        severity="noted",
+        fields=("occurrence", "operated_on", "patient"),
+        sentence="The groin is called recurrent, and the patient was operated here before, but not in this groin; its "
+        "first repair may well have been elsewhere",
+        todo="Nothing, if the first repair was elsewhere; else correct the side or the occurrence",
+        found=recurrences_alone,
+    ),
+    Rule(
+        name="near-duplicate",
+        severity="noted",
+        fields=("patient",),
+        sentence="Another row says the same in every mapped column but this one; both are kept",
+        todo="Remove one of the two rows, if they are of one operation",
+        found=near_duplicates,
+    ),
+    Rule(
+        name="cell begins like a formula",
+        severity="noted",
+        fields=tuple(name for name, kind in KINDS.items() if kind != "note"),
+        each=True,
+        sentence="The cell begins as a formula of a spreadsheet does; it is never run, and written as plain text",
+        todo="Correct the cell: a formula is no record",
+        broken="({field}_bad OR '{field}' IN ('patient', 'surgeon')) "
+        "AND left({field}_text, 1) IN ('=', '+', '-', '@', '＝', '＋', '－', '＠') "
+        "AND NOT regexp_matches({field}_text, '^[+-]?[0-9][0-9 .,/-]*$')",
     ),
 )
 

@@ -172,6 +172,11 @@ def doubt_median(years: float, has_age: bool) -> str:
     return f"look at this: half of the patients are older than {age(years, 0)} years: {ask}"
 
 
+def with_other_row(todo: str, file: str, row: int) -> str:
+    """Name the other of two rows beside what is to be done about them."""
+    return f"{todo}; the other is row {row} of {file}"
+
+
 def records_read(hospital: str, rows: int, groins: int, cases: int, set_aside: int) -> str:
     """Say what intake made of one hospital's files."""
     return (
