@@ -57,8 +57,8 @@ def near_duplicates(mapped: frozenset[str]) -> str:
         queries.append(
             _pairs(
                 "SELECT groin, one.field, one.value, one.rest, patient, side, operated_on FROM (SELECT groin, "
-                f"patient, side, operated_on, unnest([{each}]) AS one FROM sound SEMI JOIN (SELECT patient, side FROM sound "
-                "GROUP BY ALL HAVING count(*) > 1) USING (patient, side))",
+                f"patient, side, operated_on, unnest([{each}]) AS one FROM sound SEMI JOIN "
+                "(SELECT patient, side FROM sound GROUP BY ALL HAVING count(*) > 1) USING (patient, side))",
                 "patient, side, field, rest",
                 f"(field <> 'operated_on' OR {_ONE_PART})",
             )
@@ -73,7 +73,8 @@ def recurrences_alone(mapped: frozenset[str]) -> str:
     return (
         "SELECT groin, 'occurrence' AS field, value, beside FROM (SELECT groin, operated_on, occurrence_told, "
         "coalesce(occurrence_text, ehs_text) AS value, "
-        "arg_min(groin, operated_on) OVER (PARTITION BY patient) AS beside, min(operated_on) OVER (PARTITION BY patient) AS first_on, "
+        "arg_min(groin, operated_on) OVER (PARTITION BY patient) AS beside, "
+        "min(operated_on) OVER (PARTITION BY patient) AS first_on, "
         "min(operated_on) OVER (PARTITION BY patient, side) AS first_here FROM groin "
         "WHERE operated_on <= cutoff AND patient IS NOT NULL) SEMI JOIN sound USING (groin) "
         "WHERE occurrence_told = 'recurrent' AND operated_on = first_here AND first_on < operated_on"

@@ -1,7 +1,8 @@
 """Rules asked of groins: the view ``groin`` in, a table ``broken`` and the table of cases out.
 
 ``broken`` has a row for each rule that a groin breaks: ``groin``, ``rule`` (its place in the registry),
-``field``, ``value`` and, where there is one, the row ``beside`` which it is to be looked at. A groin is set aside by the first rule of that severity that it breaks.
+``field``, ``value`` and, where a rule compares two, the groin ``beside`` it. A groin is set aside by the first rule
+of that severity that it breaks.
 """
 
 from __future__ import annotations

@@ -108,7 +108,7 @@ def _with_beside(todo: Any, table: pa.Table) -> Any:
     files, rows = (table.column(name).to_pylist() for name in ("beside_file", "beside_row"))
     return pa.array(
         [
-            text if row is None else wording.with_other_row(text, file, row)
+            text if row is None else wording.with_other_row(str(text), str(file), row)
             for text, file, row in zip(texts, files, rows, strict=True)
         ],
         pa.string(),
