@@ -1,0 +1,280 @@
+"""Words for the operation: its date, side, type, repair, approach, mesh, sac and ring, and who did it.
+
+A glossary of senses; `header_words_body` says how it is written.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+OPERATION: Final[dict[str, str]] = {
+    "operation": (
+        "operation operat operac operaz operaç operasj =oper =operierte =operiert =op =ops =opr =opn "
+        "surgery surgical =surg =sx chirurgie chirurgia cirugía cirugia cirurgia cirurg quirurg quirúrg "
+        "interven =interv eingriff ingreep ingrepp inngrep indgreb kirurgi zabieg =zab procedur procédur "
+        "=proc =iq =dos =dop =ddo =fiq =kir =operated =oprd =opdag =opdato =opdat ingresoqx =qx =qco "
+        "=operirt =intervento =cir"
+    ),
+    "side": (
+        "=side =sides =seite =seiten =laterality lateralit lateralid lateraliz =lat =coté =côté =cote =lado "
+        "=lato =zijde =kant =sida =strona =stronność =stronnosc =stron =lok =lokalisation körperseite "
+        "koerperseite =sid =leistenseite =strony =sidolokalisation =lt_rt =lr =rl =l_r =re_li =gd =zij "
+        "=localisation =localización =localizacion =sd =hv =groin =opside =opseite =bruchseite =sidighed "
+        "=lokalizacja"
+    ),
+    "left": (
+        "=left =l =lt =lft links linke =li =lks =lnks gauche =g =gche =gch izquierd =izq =izqda =izqdo "
+        "=izda =izdo =izquierda sinistr =sin =sn =sx =s =sinistro esquerd =esq =e venstre =ven =vs =v =ve "
+        "vänster vanster =vä =va =vänst =lewa =lewy =lewe =lewo =lewostronna lewostron =lew linksseitig "
+        "linkszijdig venstresidig vänstersidig =leftsided =vsn =hø_ve =linkerkant linker"
+    ),
+    "right": (
+        "=right =r =rt =rgt rechts rechte =re =rts =rchts droit =d =dte =drt =dr derech =der =dcha =dcho "
+        "=dch =dx =dex =dxt destr =des =dext dextr direit =dir =dta =dto højre hojre =hø =ho =høj høyre "
+        "hoyre =høyr höger hoger =hö =hög =prawa =prawy =prawe =prawo prawostron =p =pr =praw rechtsseitig "
+        "rechtszijdig højresidig høyresidig högersidig =rightsided rechter =h"
+    ),
+    "both": (
+        "=both =b bilat =bil =bi beidseit =beids =bds =bdsts =bs =beide =beidseitig beidsei beiderseit "
+        "bilatéral ambos ambas =amb =ambo =ambi ambilat dubbelzijdig tweezijdig dubbel =dz =obustronna "
+        "obustron =obu =obie =begge =beggesidig beggesid dobbeltsid dobbeltsidig =dobbelsidig dubbelsidig "
+        "bilateral =båda =bada =dobb =beid =lr =rl =two =deux =obustr =dbl"
+    ),
+    "hernia": (
+        "herni =hern =hr bruch =brok =brokk =brock bråck brack =breuk liesbreuk przepuklin =przep "
+        "leistenbruch leisten inguin =ing groin =lies lyske ljumsk pachwin =pachw =ih =lih =leiste aine "
+        "ingle virilha =hi =inguinale crural =canal =kanal"
+    ),
+    "type": (
+        "=type =types =typ =typus =art =tipo =typu =rodzaj =soort =sort =tp =kind =klasse =klassifikation "
+        "klassif classif klasyf =form =forma hernientyp herniatyp =typologie =typen =category kategori "
+        "categor =cat =tipologia =hernietype brokktype bråcktyp =slag =subtype =klas =class"
+    ),
+    "finding": (
+        "finding =findings befund =bef constat reperto hallazgo achado bevinding =fund =funn =fynd "
+        "rozpoznanie_srod =wynik =stwierdz intraoper =intraop peroper =periop =perop =trouvaille"
+    ),
+    "diagnosis": "diagn =diag =dx =dg =dgn =diagnose rozpozn =rozp =ddx =diagnoza",
+    "indirect": (
+        "indirekt indirect =ind =indir lateral =lat laterale =oblique =obliqua oblicu =oblikv skośna "
+        "=skosna skośn =obl =indiretta indirett indireto =latérale =lateralis =indirecta =congenital "
+        "=lateraal"
+    ),
+    "direct": (
+        "direkt direct =dir =direkte medial =med =mediale =médiale =prosta =diretta dirett direto =directa "
+        "=mediaal prost =medialis"
+    ),
+    "combined": (
+        "combin kombin =comb =komb pantal =pant mixed =mixt =mixte =mixta =mixto =mista =misto =saddlebag "
+        "saddle pantalon =gemischt blandet bland =gemengd =mieszana miesz =sadel =pantaloon =hosen "
+        "hosenbruch bukse gecombineerd =zlozona złożon =both"
+    ),
+    "femoral": (
+        "femor =fem =femur schenkel crural =crurale =cruralis =lårbrokk lårbrok larbrok lårbråck larbrack "
+        "dijbreuk udow =udowa =cruraal =kruralna =f"
+    ),
+    "unknown": (
+        "unknown =unk =uk =unkn unbek =unbekannt =unb =unkl unklar inconnu =inc desconoc =desc =descon "
+        "descoñ ignot sconosc =nk =nb =nn onbekend =onb ukjent ukendt okänd okand =okänt nieznan =niezn "
+        "=nieokr desconhec ignorad =ign =nd =nr =np =na =ns =nc =ncl =missing uncertain unclear undetermin "
+        "unspecif =nos =uspes =uspesifisert uspec ospec nicht_best =unbestimmt unbest indetermin nonprec "
+        "=keine_angabe =ka =angabe =specified brak_danych =brak =nieustal nieustalon indét undefined "
+        "onduidelijk"
+    ),
+    "known": (
+        "=known =bekannt erkannt =determined determin festgest =festgestellt ermittelt assess =assessed "
+        "=seen_how =identified verifi verified =verif =bestimmt bestimmung établi =etabli =connu visualis "
+        "=visu =typed =typing source =quelle =fonte =fuente =bron =kilde =källa =zrodlo źródło =basis "
+        "=konstat konstater fastst fastställ =ustalono ustalon identific rozpoznano =hvordan =how =wie "
+        "=comment =como =come =hoe =hur =jak =mode =modo =by =par =durch =por =door =via =av =przez "
+        "=evidence vastgest påvist pavist påvisning detect detecta entdeckt detec rilev découv decouv "
+        "découvert scoperta decouverte opdaget oppdaget upptäckt upptackt stwierdz wykryt ontdekt =method "
+        "diagnosticat diagnosticad =diagnosed =diagnostiziert gesichert confirm konstatert constaté constat "
+        "conocid conhecid nota =bekend =kendt =kjent =känd =modalita =modalité =modalidad"
+    ),
+    "floor": (
+        "=floor hinterwand =wall posterior =boden leistenboden =wand plancher =paroi =pared =parete =parede "
+        "=suelo =pavimento achterwand =vloer =bund bagvæg bagvaeg bakvegg bakvägg =bakvagg =bakre =vägg "
+        "=tylna tylnej =ściana =sciana =dno liesbodem =bodem lyskebund =gulv =floors"
+    ),
+    "examined": (
+        "examin exam explor untersucht untersuch inspiz inspect inspek palpat =palp geprüft geprueft "
+        "=geprft esamin esplor onderzocht undersøgt undersogt undersøkt undersokt undersökt =badano badan "
+        "=badana sprawdzon vérif geöffnet explorat =clinical klinisch klinik clinique clínic clinic klinisk "
+        "kliniczn =controle =visit =visita =besuch consult konsult poradnia sprechstunde ambulan ambulat "
+        "=opd outpatient poliklin =amb"
+    ),
+    "view": (
+        "=view =sicht =vue =vista =zicht =syn =widok =seen =gesehen =vu =visto =viste =gezien =sett =set "
+        "=sedd =widziana intraopsicht"
+    ),
+    "code": (
+        "=code =codes =codiert =coded kodiert codage =codificado =codice =kodet =kodat =kod kodow =icd "
+        "=coding codific"
+    ),
+    "not": (
+        "=not =no =nicht =kein =keine =pas =non =sin =senza =sem =niet =geen =ikke =inte =ej =nie =bez "
+        "=without =ohne =sans =zonder =uden =uten =utan =none =nein =ingen =inga =aucun =aucune =nessuna "
+        "=nessun =nenhum =nenhuma =ninguno =ninguna =żaden =brak =nil =never"
+    ),
+    "reason": (
+        "=reason indication indikation indikasj =indik =ind =grund =motif =motivo =raison =reden =årsag "
+        "=arsag =årsak =arsak =anledning indicaz indicac =wskazanie wskazan =powód =powod =przyczyna "
+        "=anlass =why =causa =cause =oorsaak indicatie =razão =razon =razón orsak =grunn opgrund =warum"
+    ),
+    "size": (
+        "=size =größe =groesse =grosse =grösse =taille =talla =tamaño tamano tamanho =dimension dimensi "
+        "=dim =grootte =størrelse storrels =storlek wielkość wielkosc rozmiar =grandezza =gr =fingers "
+        "finger defektgr bruchgr =ancho defektstr"
+    ),
+    "ehs": "=ehs =miserez",
+    "ring": (
+        "=ring leistenring =anneau =anello =anillo =anel =annulus bruchpforte bruchpforten =pforte "
+        "bruchluck bruchlück =orifice =orificio =orifizio defect defekt =defecto =difetto =defeito brokport "
+        "brokkport bråckport brackport pierścień pierscien wrota =wrot =porta =port breukpoort lyskering "
+        "=inre =iir =dir"
+    ),
+    "diameter": (
+        "diam durchm durchmess =mm =width =weite =breite =largeur =ancho =anchura =larghezza =largura "
+        "=breedte =bredde =bredd średnic srednic szerok =ø =millimetre millim diámetro"
+    ),
+    "primary": (
+        "primär primar =prim primair primaire =pri =first =erst pierwotn =premier =prima primitiv =p"
+    ),
+    "recurrent": (
+        "recur récid recid réciv rezid =rez =rec recidiv =reci recidief =rcd =rdv residiv nawrot =nawr "
+        "=wznowa wznow =relapse rückfall recrud tilbagefald =tilbakefall återfall recaiv recaíd =rr =recdiv "
+        "=recorrente recorren recorrênc =reincid =rek"
+    ),
+    "repair": (
+        "repair =reparation riparaz reparac réparation =rep hernioplast plastik plastyk =plastica =plastie "
+        "=plastia =plasty rekonstru reconstr herniorr naprawa =cure =cura =reparo =reparación "
+        "bruchversorgung versorgung"
+    ),
+    "method": (
+        "technique technik tecnica técnica =tec =tech =techn techniek teknik teknikk =tekn =method =metode "
+        "=metoda =metodo =metod =meth =méthode =método verfahren =verf =opverfahren =modalité metodik "
+        "technika operationsmetod methode"
+    ),
+    "approach": (
+        "approach zugang =zug =accès =acces =acceso =accesso =acesso abord =abordaje =abordagem =voie =vía "
+        "=via =tilgang =adgang toegang =dostęp =dostep =approccio zugangsweg =åtkomst =atkomst =appr "
+        "benadering =apprch =tillträde =zugangsart =route"
+    ),
+    "laparoscopic": (
+        "laparosc laparosk =lap =lape =laps =lsk =lsc =lps =mic endoskop endoscop =endo laparoskopowo "
+        "minimalinv minimally keyhole schlüsselloch =tapp =tep =tepp =ipom =lpec =pirs =seal =lihr celio "
+        "coelio cœlio celiosc kikkert kijkoper robot titthål titthal =vls =mis =video videolap "
+        "preperitoneal_endo =etep =lapro"
+    ),
+    "open": (
+        "=open offen ouvert abiert apert =aperta abert =åben =aben =åpen =apen =öppen =oppen otwart "
+        "=konventionell konvent convenc convenz conventionnel =inguinal_open =klassisch klassisk =classic "
+        "=tradiz inguinotom =anterior =otw lichtenst shouldic =bassini =mcvay =desarda =conv klasyczn"
+    ),
+    "mesh": (
+        "=mesh netz filet =filets prothès prothes prótes protes malla =malha =tela =rete =nät =nat =net "
+        "=nett =matje kunststof siatk treilli implant =mat =rede =plaque =tapp =tep =tepp =ipom "
+        "=lichtenstein lichtenst =plug =onlay =sublay =phs =etep =stoppa =rives =rutkow =trabucco =gilbert "
+        "=kugel =nyhus =tipp =netzplastik alloplast meshplast =prolene =ultrapro =polypropylen prothese "
+        "protesi netimplant nätplastik hernioplastia hernioplastica =onstep =tep/tapp =3dmax =wantz "
+        "=prothesis =mesh_plug =ugahary =lihr"
+    ),
+    "tissue": (
+        "=tissue shouldice bassini =mcvay =vay desarda marcy =nahtverfahren =naht suture sutur herniorr "
+        "=raffung =halsted =zimmermann =girard =czerny =lotheissen =kirschner =moloney =darn =berliner "
+        "=annandale =nyhusiii =autolog =nahtplastik =hechting =rrafia =rafia herniorrafia herniorrhaph "
+        "herniorrhafi =tkank gewebe =vävnad =vavnad =vev =væv =tejido =tessuto =weefsel =bindväv =ferrari "
+        "=schumpelick =nonmesh =mackay =anatomique =anatomical raphie =reparatio"
+    ),
+    "ligation": (
+        "=ligation ligat ligatur ligature =herniotomy herniotom =herniotomie =herniotomi =ht =hernotomie "
+        "=ligadura =legatura =ligatura =podwiązanie podwiaz podwiąz hochlig =hohe =hoch =high =haute =alta "
+        "=alto =hoge =høj =høy =hög =wysokie =ferguson =potts =mitchell =banks =gross =pirs =seal =lpec "
+        "=lpirs =plirs =turkish =percutaneous_lig =flipflap =bruchsackabtragung abtragung =bruchsackligatur "
+        "=herniektomie herniectom =sacligation =pils =piler =hook =schier =processusverschluss =pvligatur "
+        "ligering kielotom =herniotomia =ligate =ligated =hl =sekkligatur =czerny_ligatur =ladd"
+    ),
+    "percutaneous": "percut perkut przezsk =pirs =seal =lpec =plirs =piler =perc =hook =transcutan",
+    "sac": (
+        "=sac =sacs bruchsack =sack =sacco =saco herniesack =säck brokksekk bråcksäck bracksack broksæk "
+        "broksaek =sæk =saek =sekk =worek =worka breukzak =zak =herniensack herniasac bruchsackes "
+        "przepuklinowego =brokksekken =broksækken =bråcksäcken"
+    ),
+    "divided": (
+        "divid section transect durchtr =durchtrennt =ligated abgetr abgesetz abgesetzt =delt =doorgenomen "
+        "doorgesned przecię przecie sectionn seccion seziona seccionad resezi reseca resect resec resek "
+        "excis excid exzid delning delad gjennomskåret overskåret overskaret överskuren avskåret usunięt "
+        "usuniet removed =cut divis verwijderd gedeeld dzielony odcięt odciet =durchtrennung =trennung"
+    ),
+    "narrowed": (
+        "narrow eingeengt einengung verengt vereng tighten resserr rétréc retrec rétréci estrech estreit "
+        "restrin vernauw forsnævr forsnaevr innsnevr insnævr indsnævr indsnaevr förträng fortrang zwęż zwez "
+        "zwęzen =raffung gerafft raff closed_ring fermeture constrict plication insnevr zwężen forminsk "
+        "fermé restring stretto =åtdragen =åtstramad"
+    ),
+    "emergency": (
+        "emerg urgen urgên notfall =notf =emer =urg =urge =spoed akut =acute =acut =acuut =acuta =agud "
+        "=agudo =nagły =nagly nagl nagłe pilny =pilne =ostry dring øyeblikk oyeblikk =øhjelp =øh =hastegrad "
+        "=hast haste dringlich =priority priorit =hasteop ostrodyż =cito =incarc =inkarz unplanned "
+        "ungeplant =akutt hastende"
+    ),
+    "elective": (
+        "electiv elekt elektiv =elect =elek =elec planned geplant =plan =planlagt planlagd planer planow "
+        "planmäss planmaess programm programad program =progr =routine =réglé =regle =gepland elezione "
+        "=elet eletiv =dlectiv =el planmässig scheduled d'élection =électif"
+    ),
+    "specialty": (
+        "special spécial fachricht fachabt fachdis fachgeb =fach =spec =spez =specialist disciplin =service "
+        "=servicio =servizio =serviço reparto =afd afdeling avdeling =avd oddzial oddział =oddz especialid "
+        "depart =dept =dep abteil =abt speciale =klinik =clinic specjaln spesialitet =vakgebied =unit "
+        "=unidad =ambito =team =specialisme =fachklinik"
+    ),
+    "surgeon": (
+        "surgeon =surgeons =chirurg operateur =opérateur operator operatör operatør cirujan =cirujano "
+        "cirurgião =cirurgiao chirurgien =chirurgo =chirurga =kirurg =operierender =operador =operatore "
+        "=chir =cir =operat opererende =operatøren =surgn =surgid =consultant operarzt =arzt =lekarz "
+        "=médecin =medico =médico =arts =läkare =lege =læge =oper =opererer =oberarzt =cons =operated_by "
+        "=doctor =physician =opererad =hovedoperatør hovedoperator"
+    ),
+    "note": (
+        "=note =notes =notat =text =freetext =freitext =fritext =fritekst =testo =texto =texte =tekst "
+        "bericht opbericht operationsbericht verslag =compte =rendu =cr =cro =crop protokoll protokół "
+        "protokol =protocolo =informe =report =relato =relazione =referto descri opis beskriv beretning "
+        "narrativ =diktat dictat =opnote =opnotat =opbeskrivelse operasjonsbeskrivelse =verbale =memo "
+        "operationsberättelse berättelse berattelse =relatório relatorio =dictation verlaufstext"
+    ),
+    "comment": (
+        "comment kommentar komment bemerk remark remarque observa observação =obs =nota =note =opmerking "
+        "opmerk anmärk anmark merknad bemærk bemaerk uwagi anmerk osserva sonstig notiz"
+    ),
+    "used": (
+        "=used verwendet =usado =usada utilis =utiliz =brukt =brugt =använt =gebruikt użyt uzyt =applied "
+        "implanted placed colocad =pose posizion =anvendt eingesetzt eingebracht insert =gebraucht =użyto "
+        "=wszyto zastosow"
+    ),
+    "hydrocele": (
+        "hydrocel hydrozel hydrokel hidrocel hydrocèle idrocel wodniak vannbrokk vandbrok vattenbråck "
+        "waterbreuk wasserbruch =hydro"
+    ),
+    "processus": (
+        "processus =ppv =cppv =cpv =opv proceso process prozess vaginalis =pv patent péritonéo vaginal "
+        "=nieszwykł przetrwał wyrost incidental =passing zufällig nebenbefund zufallsbef conduit asymptomat "
+        "=cpvp"
+    ),
+    "orchidopexy": (
+        "orchid orchidop orkid orchidopex orchiopex =udt kryptorch cryptorch criptorq criptorch undescend "
+        "testispex hodenhochst leistenhoden leistenhod maldesc retinert retent orquidop wnętr wnetr "
+        "wnętrostw orchidopexi niezstąp retention"
+    ),
+    "paediatric": (
+        "paedia pediat pädia kinderch kinder pédia infant infantil barnekir børnekir bornekir barnkir "
+        "dziecięc dzieciec =kch =kic =ped =pediatr =children børn barn kinderheelk =peds =paed =chd =chp"
+    ),
+    "general": (
+        "general allgemein général viszer =ach =avc =gen =gastro =vch algemen algemeen allmän allman ogóln "
+        "ogoln visceral digest kirurgisk_gastro gastrokir =gs =gensurg =chirurgia =chirurgie =kirurgi "
+        "=cirugia =viszeralchirurgie =heelkunde organkir =adult volwassen gastroenter parenkym"
+    ),
+    "urology": "urolog =uro =urol",
+}

@@ -1,0 +1,353 @@
+"""What the words of a cell mean for a coded field: ``li. indirekt`` is left, and indirect.
+
+A field and a cell come in; a word of the vocabulary goes out, ``""`` when the cell says that nothing is known, or None
+when its words do not tell.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from functools import lru_cache
+from typing import Final
+
+from .header_words import parts, senses, words
+from .identifier_words import flat
+from .legend_model import ABSENT, BOTH, GRADES, Meaning
+
+_MARKS: Final = {"?": "", "??": "", ".": ""}
+
+
+@lru_cache(maxsize=50_000)
+def meaning_of(field: str, cell: str, sided: bool = False) -> Meaning | None:
+    """What a cell means for a field by its words; None when they do not tell."""
+    text = cell.strip()
+    if len(text) > 120:
+        return None
+    if text in _MARKS:
+        return ""
+    read = _READ.get(field)
+    if read is None:
+        read = _flag
+    if field in GRADES:
+        return _grade(field, text)
+    meaning = read(text, senses(text))
+    if meaning is None and field not in _READ:
+        return None
+    if meaning is None and sided and field in ("type", "reason", "repair") and _says_none(text):
+        return ABSENT
+    return meaning
+
+
+def _says_none(text: str) -> bool:
+    bag = senses(text)
+    return text in ("0", "-", "–", "—", "./.") or (
+        bool(bag & {"none", "not", "no"}) and len(words(text)) <= 3 and "unknown" not in bag - {"none"}
+    )
+
+
+def _unknown(text: str, bag: frozenset[str]) -> bool:
+    found = parts(text)
+    return bool(found) and all("unknown" in part.senses or "little" in part.senses or "known" in part.senses
+                               or "not" in part.senses for part in found) and (
+        "unknown" in bag or {"not", "known"} <= bag
+    )  # fmt: skip
+
+
+def _negated(text: str, sense: str) -> bool:
+    """Whether the word before one of a sense denies it: ``not examined``, ``ohne Netz``."""
+    found = parts(text)
+    for at, part in enumerate(found):
+        if sense in part.senses and at and found[at - 1].senses & {"not"}:
+            return True
+        if sense in part.senses and re.match(r"(?:non|un|in)[a-z]{5}", part.text) and "not" in part.senses:
+            return True
+    return bool(
+        re.search(
+            r"\b(?:non|un|nicht|ikke|niet|ej|nie)[ -]?(?:examin|explor|esplor|mesh|untersuch)", flat(text)
+        )
+    )
+
+
+def _type(text: str, bag: frozenset[str]) -> Meaning | None:
+    if code := _ehs_like(text):
+        return code
+    found: set[str] = set()
+    for part in parts(text):
+        # the word that tells, and not one that also means something else beside it
+        if "combined" in part.senses and part.text not in ("both",):
+            found.add("combined")
+        elif "femoral" in part.senses and part.text != "f":
+            found.add("femoral")
+        elif "indirect" in part.senses:
+            found.add("indirect")
+        elif "direct" in part.senses:
+            found.add("direct")
+    if found == {"indirect", "direct"} or "combined" in found:
+        return "combined"
+    if found & {"indirect", "direct"} and "femoral" in found:
+        return None
+    if len(found) == 1:
+        only = found.pop()
+        if _negated(text, only):
+            return None
+        return only
+    short = flat(text).strip(" .")
+    if short in ("f", "fem"):
+        return "femoral"
+    if short in ("both", "d+i", "i+d", "l+m", "m+l", "mixed", "id", "dm"):
+        return "combined"
+    if short in ("l", "i"):
+        return "indirect"
+    if short in ("m", "d"):
+        return "direct"
+    return "unknown" if _unknown(text, bag) else None
+
+
+def _ehs_like(text: str) -> str | None:
+    plain = re.sub(r"[^A-Z0-9]", "", text.upper())
+    if not re.fullmatch(r"[PR]?(?:[LMF][0-3X]){1,3}", plain):
+        return None
+    found = {letter for letter, size in re.findall(r"([LMF])([0-3X])", plain) if size in "123"}
+    if {"L", "M"} <= found:
+        return "combined"
+    return "indirect" if "L" in found else "direct" if "M" in found else "femoral" if "F" in found else None
+
+
+def _side(text: str, bag: frozenset[str]) -> Meaning | None:
+    found = {sense for part in parts(text) for sense in _one_side(part.text, part.senses)}
+    if "both" in found or {"left", "right"} <= found:
+        return BOTH
+    if len(found) == 1:
+        return found.pop()
+    return "" if _unknown(text, bag) else None
+
+
+def _one_side(word: str, meant: frozenset[str]) -> set[str]:
+    if len(word) < 2:
+        return set()  # single letters are told by their set alone
+    hit = meant & {"left", "right", "both"}
+    return (
+        {next(iter(hit))}
+        if (len(hit) == 1 and "combined" not in meant) or (word == "both" and hit)
+        else set()
+    )
+
+
+def _sex(text: str, bag: frozenset[str]) -> Meaning | None:
+    found: set[str] = set()
+    for part in parts(text):
+        if len(part.text) < 2:
+            continue
+        hit = part.senses & {"male", "female"}
+        if len(hit) == 1:
+            found |= hit
+    if len(found) == 1:
+        return found.pop()
+    return "" if _unknown(text, bag) else None
+
+
+def _repair(text: str, bag: frozenset[str]) -> Meaning | None:
+    hits: list[str] = []
+    for part in parts(text):
+        for sense, value in (("mesh", "mesh"), ("tissue", "tissue"), ("ligation", "high_ligation")):
+            if sense in part.senses and part.text not in (
+                "high",
+                "hohe",
+                "hoch",
+                "alta",
+                "haute",
+                "alto",
+                "net",
+                "rede",
+                "rete",
+            ):
+                hits.append(value)
+                break
+            if sense in part.senses and value == "mesh" and part.text in ("net", "rete", "rede"):
+                hits.append(value)
+                break
+    denied = _negated(text, "mesh")
+    found = set(hits) - ({"mesh"} if denied else set())
+    if denied and not found:
+        return "tissue" if bag & {"repair", "open", "hernia", "operation", "method"} else None
+    if len(found) == 1:
+        return found.pop()
+    if "mesh" in found:
+        return "mesh"  # a mesh over a sutured floor or a ligated sac is a mesh repair
+    if found == {"tissue", "high_ligation"}:
+        return "tissue"
+    return "unknown" if _unknown(text, bag) else None
+
+
+def _approach(text: str, bag: frozenset[str]) -> Meaning | None:
+    lap, opened = "laparoscopic" in bag, "open" in bag
+    if lap and opened:
+        found = [part for part in parts(text) if part.senses & {"laparoscopic", "open"}]
+        if re.search(r"conv|konv|umst|umgest", flat(text)):
+            return "open"
+        both = [part for part in found if {"laparoscopic", "open"} <= part.senses]
+        if both or len(found) > 1:
+            return None
+    if lap:
+        return "laparoscopic" if not _negated(text, "laparoscopic") else "open"
+    if opened:
+        return "open" if not _negated(text, "open") else None
+    if bag & {"mesh", "tissue", "ligation"} and re.search(
+        r"shouldic|bassini|mcvay|desarda|ferguson|herniotom|kielotom|rutkow|plug|trabucco|rrhaph|rrafi|mitchell|banks|onstep|tipp",
+        flat(text),
+    ):
+        return "open"
+    return "unknown" if _unknown(text, bag) else None
+
+
+def _occurrence(text: str, bag: frozenset[str]) -> Meaning | None:
+    short = flat(text).strip(" .")
+    if short in ("p", "prim"):
+        return "primary"
+    if short in ("r", "rec", "rez", "re-op", "redo"):
+        return "recurrent"
+    firm = {part.text for part in parts(text) if "recurrent" in part.senses and len(part.text) > 1}
+    if firm:
+        return "recurrent" if not _negated(text, "recurrent") else "primary"
+    if any("primary" in part.senses and len(part.text) > 1 for part in parts(text)):
+        return "primary"
+    flag = _flag(text, bag)
+    if flag is not None and flag != "":
+        return "recurrent" if flag else "primary"
+    return "" if _unknown(text, bag) else None
+
+
+def _known_by(text: str, bag: frozenset[str]) -> Meaning | None:
+    if "laparoscopic" in bag and not _negated(text, "laparoscopic"):
+        return "laparoscopic view"
+    denied = bool(bag & {"not", "none"})
+    if "code" in bag:
+        return "code only"
+    if bag & {"floor", "examined"}:
+        return "not examined" if denied else "floor examined"
+    if "view" in bag:
+        return "not examined" if denied else "floor examined"
+    return "unknown" if _unknown(text, bag) else None
+
+
+def _reason(text: str, bag: frozenset[str]) -> Meaning | None:
+    if "orchidopexy" in bag:
+        return "with orchidopexy"
+    if "processus" in bag and not (
+        "hernia" in bag
+        and "hydrocele" not in bag
+        and re.search(r"prozess|proces", flat(text)) is None
+        and "ppv" not in flat(text)
+    ):
+        return "processus closed in passing"
+    hydro = "hydrocele" in bag
+    hernia = any("hernia" in part.senses and "hydrocele" not in part.senses for part in parts(text))
+    if hydro and not hernia:
+        return "hydrocele"
+    if hernia:
+        return "hernia"
+    return "" if _unknown(text, bag) else None
+
+
+def _emergency(text: str, bag: frozenset[str]) -> Meaning | None:
+    urgent, planned = "emergency" in bag, "elective" in bag
+    if urgent != planned:
+        return urgent and not _negated(text, "emergency")
+    short = flat(text).strip(" .")
+    if short in ("e", "el", "p", "pl"):
+        return False if short != "e" else None
+    return _flag(text, bag)
+
+
+def _specialty(text: str, bag: frozenset[str]) -> Meaning | None:
+    if "paediatric" in bag and "urology" not in bag:
+        return "paediatric surgery"
+    if "urology" in bag:
+        return "urology"
+    if "general" in bag:
+        return "general surgery"
+    if "other" in bag:
+        return "other"
+    return "unknown" if _unknown(text, bag) else None
+
+
+def _recurrence_known_by(text: str, bag: frozenset[str]) -> Meaning | None:
+    if bag & {"again"} or ("operation" in bag and "follow" not in bag):
+        return "re-operation"
+    if "phone" in bag:
+        return "telephone"
+    if "registry" in bag:
+        return "registry"
+    if bag & {"examined", "follow"}:
+        return "examined"
+    return "unknown" if _unknown(text, bag) else None
+
+
+def _pain(text: str, bag: frozenset[str]) -> Meaning | None:
+    if "severe" in bag:
+        return "severe"
+    if "mild" in bag:
+        return "mild"
+    if "none" in bag or "no" in bag or "not" in bag:
+        return "none"
+    return "unknown" if _unknown(text, bag) else None
+
+
+def _flag(text: str, bag: frozenset[str]) -> Meaning | None:
+    short = flat(text).strip(" .")
+    if short in ("+", "x", "v", "✓", "✔", "1", "ja", "j"):
+        return True
+    if short in ("-", "0", "−", "–"):
+        return False
+    found = parts(text)
+    if not found or len(found) > 3:
+        return None
+    first = found[0]
+    yes, no = "yes" in first.senses, "no" in first.senses
+    if yes != no:
+        return yes
+    return "" if _unknown(text, bag) else None
+
+
+_ROMAN: Final = {"i": 1, "ii": 2, "iii": 3, "iv": 4, "v": 5}
+
+
+def _grade(field: str, text: str) -> Meaning | None:
+    plain = flat(text).strip(" .")
+    number = re.fullmatch(r"(?:[^\W\d_]{0,10}[ .:]*)?(\d)(?:\.0|,0)?", plain)
+    value = (
+        int(number.group(1))
+        if number
+        else _ROMAN.get(re.sub(r"^(?:tanner|stage|stadium|stade|grad|st)\.? *", "", plain))
+    )
+    if value is None and (pair := re.fullmatch(r"[gbp](\d) ?[gbp]\d", plain)):
+        value = int(pair.group(1))
+    if (
+        value is None
+        and field == "ehs_size"
+        and (sized := re.fullmatch(r"[<>≤≥]? ?(\d)(?:[,.]5)? ?(?:cm|f|qf|finger\w*)?\+?", plain))
+    ):
+        value = int(sized.group(1))
+    if value is not None:
+        return value if value in GRADES[field] else None
+    return "" if _unknown(text, senses(text)) else None
+
+
+_READ: Final[dict[str, Callable[[str, frozenset[str]], Meaning | None]]] = {
+    "type": _type,
+    "reoperation_type": _type,
+    "side": _side,
+    "sex": _sex,
+    "repair": _repair,
+    "approach": _approach,
+    "occurrence": _occurrence,
+    "known_by": _known_by,
+    "reason": _reason,
+    "emergency": _emergency,
+    "specialty": _specialty,
+    "recurrence_known_by": _recurrence_known_by,
+    "chronic_pain": _pain,
+    "ehs_size": lambda text, bag: None,
+    "puberty_stage": lambda text, bag: None,
+}
