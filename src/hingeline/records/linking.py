@@ -8,6 +8,7 @@ of operation, exactly; the rest is asked. What the operation's own columns say s
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Any, Final
 
 import pyarrow as pa
@@ -83,7 +84,7 @@ def link(database: Any, hospital: str, visits: Visits, decisions: Decisions, key
     tell_whose(database)
     settle_whose(database, hospital, decisions.pairs(hospital), keys)
     place_visits(database)
-    find(database)
+    find(database, visits.fields)
     told = _fill(database)
     if not visits.opened:
         return Linked(QUESTION_SCHEMA.empty_table(), SET_ASIDE_SCHEMA.empty_table(), (), told)
@@ -137,12 +138,14 @@ def _fill(database: Any) -> tuple[str, ...]:
 def _judge(database: Any, fields: frozenset[str]) -> None:
     """Make ``visit_aside``, the rule by which a visit is set aside, and ``visit_broken``, every rule that is listed."""
     database.execute(
-        "CREATE VIEW checked AS SELECT v.*, person, how, differs, doubt, dated, late, again, after_death, "
+        "CREATE VIEW checked AS SELECT v.*, person, how, differs, doubt, dated, late, again, "
+        "coalesce(v.seen_on > dead_on, false) AS after_death, "
         "(v.patient_text IS NOT NULL OR (v.born_on IS NOT NULL AND v.sex IS NOT NULL AND v.operated_on IS NOT NULL)) "
         "AS told_person, visit IN (SELECT visit FROM attached) AS attached, "
         "person IN (SELECT patient FROM stay) AS any_operation, "
         "coalesce(v.side, 'both') = 'both' OR (person, v.side) IN (SELECT (patient, side) FROM stay) AS any_of_side, "
         "visit IN (SELECT visit FROM unread) AS unread, unsided, early FROM visit v JOIN placed p USING (visit) "
+        "LEFT JOIN (SELECT person, min(died_on) AS dead_on FROM placed GROUP BY person) USING (person) "
         "LEFT JOIN (SELECT visit, list(field) AS unsided FROM unsided GROUP BY visit) USING (visit) "
         "LEFT JOIN (SELECT visit, list(CASE kind WHEN 'recurrence' THEN 'recurred_on' WHEN 'death' THEN 'died_on' "
         "ELSE 'other_groin_on' END) AS early FROM early GROUP BY visit) USING (visit)"
@@ -241,24 +244,23 @@ def _questions(database: Any, hospital: str, decisions: Decisions, keys: tuple[b
     )
     asked = prints(hospital, "(FROM visit SEMI JOIN open_pair USING (visit))")
     rows = database.execute(
-        "SELECT print, v.source_file, v.source_row, why, "
-        "list({file: p.file, row: p.row, side: p.side, likely: likely} ORDER BY p.file, p.row, p.side) "
+        "SELECT print, v.source_file, v.source_row, why, p.file, p.row, p.side, likely "
         f"FROM open_pair p JOIN visit v USING (visit) JOIN {asked} USING (visit) "
-        "GROUP BY ALL ORDER BY v.source_file, v.source_row, why",
+        "ORDER BY v.visit, why, p.file, p.row, p.side",
         {"inner": keys[0], "outer": keys[1]},
     ).fetchall()
     answered = decisions.pairs(hospital)
     made = []
-    for fingerprint, file, row, why, operations in rows:
-        names = [wording.operation_named(one["file"], one["row"], one["side"]) for one in operations]
-        likely = [name for name, one in zip(names, operations, strict=True) if one["likely"]]
+    for (fingerprint, file, row, why), pairs in groupby(rows, key=lambda one: one[:4]):
+        named = [(wording.operation_named(*one[4:7]), one[7]) for one in pairs]
+        likely = [name for name, is_likely in named if is_likely]
         made.append(
             {
                 "hospital": hospital,
                 "kind": "pair",
                 "field": "",
                 "print": fingerprint,
-                "shown": wording.pair_shown(file, row, names),
+                "shown": wording.pair_shown(file, row, [name for name, _ in named]),
                 "rows": 1,
                 "suggests": likely[0] if len(likely) == 1 else "",
                 "why": wording.pair_why(why, answered.get(fingerprint)),

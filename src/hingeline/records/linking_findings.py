@@ -17,6 +17,9 @@ from .phrases import quoted
 
 COMPLICATIONS: Final = ("testicular_atrophy", "ascending_testis", "vas_injury", "infection")
 
+FINDINGS: Final = (*COMPLICATIONS, "chronic_pain")
+"""What a visit may find in a groin besides a recurrence."""
+
 PAIN_FROM_MONTHS: Final = 3
 """Pain is chronic from three months after the operation; International Association for the Study of Pain, 1986, and
 HerniaSurge, 2018 (memory)."""
@@ -27,8 +30,7 @@ FILLED: Final = (
     "reoperation_type",
     "other_groin_on",
     "died_on",
-    "chronic_pain",
-    *COMPLICATIONS,
+    *FINDINGS,
 )
 """Fields of a case that visits may fill, besides how long it was followed."""
 
@@ -51,8 +53,7 @@ def place_visits(database: Any) -> None:
         "coalesce(seen_on, greatest(recurred_on, other_groin_on, died_on)) AS dated, "
         "CASE WHEN dated > v.cutoff THEN v.cutoff ELSE dated END AS day, "
         "coalesce(seen_on > v.cutoff, false) AS late, "
-        "row_number() OVER (PARTITION BY meaning, v.side ORDER BY visit) > 1 AS again, "
-        "coalesce(seen_on > min(died_on) OVER (PARTITION BY w.patient), false) AS after_death "
+        "visit NOT IN (SELECT min(visit) FROM visit GROUP BY meaning, side) AS again "
         "FROM visit v JOIN whose w USING (visit) LEFT JOIN settled s USING (visit)"
     )
     database.execute(
@@ -63,10 +64,10 @@ def place_visits(database: Any) -> None:
     )
 
 
-def find(database: Any) -> None:
-    """Make ``visited``, ``unsided`` and ``early`` of the visits that are attached."""
+def find(database: Any, fields: frozenset[str]) -> None:
+    """Make ``visited``, ``unsided`` and ``early`` of the visits that are attached; `fields` are those that they map."""
     _events(database)
-    _complications(database)
+    _complications(database, fields)
     database.execute(
         "CREATE TABLE unsided AS "
         "SELECT visit, CASE kind WHEN 'recurrence' THEN 'recurred' ELSE 'other_groin' END AS field FROM event "
@@ -110,25 +111,33 @@ def _events(database: Any) -> None:
     database.execute("DROP TABLE told")
 
 
-def _complications(database: Any) -> None:
+def _complications(database: Any, fields: frozenset[str]) -> None:
     """Pain and complications at visits, one row a field and operation."""
-    fields = ", ".join(
-        f"{{field: {quoted(name)}, found: p.{name}::VARCHAR, bad: p.{name} IS TRUE}}"
-        for name in COMPLICATIONS
-    )
-    pain = "p.chronic_pain"
-    early = f"a.day < (a.operated_on + INTERVAL {PAIN_FROM_MONTHS} MONTH)::DATE"
     database.execute(
-        "CREATE TABLE complication AS SELECT visit, patient, side, operated_on, day, f.field, f.found, "
-        "f.bad AND open > 1 AND told_side IS NULL AND settled_side IS NULL AND NOT settled_none AS doubtful, "
-        "NOT f.bad OR told_side IS NOT NULL OR coalesce(settled_side = side, open = 1) AS applies "
-        "FROM (SELECT a.visit, a.patient, a.side, a.operated_on, a.day, p.side AS told_side, settled_side, "
-        "settled_none, "
-        "count(DISTINCT a.side) OVER (PARTITION BY a.visit) AS open, "
-        f"unnest([{fields}, {{field: 'chronic_pain', found: CASE WHEN {pain} <> 'unknown' AND NOT {early} "
-        f"THEN {pain} END, bad: {pain} IN ('mild', 'severe')}}]) AS f "
-        "FROM attached a JOIN placed p USING (visit) WHERE NOT late) WHERE f.found IS NOT NULL"
+        "CREATE TEMP TABLE looked AS SELECT a.visit, a.patient, a.side, a.operated_on, a.day, p.side AS told_side, "
+        "settled_side, settled_none, open, "
+        f"{', '.join(COMPLICATIONS)}, chronic_pain "
+        "FROM attached a JOIN placed p USING (visit) "
+        "JOIN (SELECT visit, CASE WHEN min(side) <> max(side) THEN 2 ELSE 1 END AS open FROM attached GROUP BY visit) "
+        "USING (visit) "
+        f"WHERE NOT late AND coalesce({', '.join(f'{name}::VARCHAR' for name in FINDINGS)}) IS NOT NULL"
     )
+    pain = f"day >= (operated_on + INTERVAL {PAIN_FROM_MONTHS} MONTH)::DATE AND chronic_pain <> 'unknown'"
+    selects = [
+        f"SELECT visit, patient, side, operated_on, day, told_side, settled_side, settled_none, open, "
+        f"{quoted(name)} AS field, {name}::VARCHAR AS found FROM looked "
+        f"WHERE {pain if name == 'chronic_pain' else f'{name} IS NOT NULL'}"
+        for name in FINDINGS
+        if name in fields
+    ] or ["SELECT *, '' AS field, '' AS found FROM looked WHERE false"]
+    database.execute(
+        "CREATE TABLE complication AS SELECT visit, patient, side, operated_on, day, field, found, "
+        "found NOT IN ('false', 'none') AND open > 1 AND told_side IS NULL AND settled_side IS NULL "
+        "AND NOT settled_none AS doubtful, "
+        "found IN ('false', 'none') OR told_side IS NOT NULL OR coalesce(settled_side = side, open = 1) AS applies "
+        f"FROM ({' UNION ALL '.join(selects)})"
+    )
+    database.execute("DROP TABLE looked")
 
 
 def _barriers(database: Any) -> None:

@@ -125,7 +125,7 @@ def settle_whose(database: Any, hospital: str, pairs: Mapping[str, str], keys: t
 
 def prints(hospital: str, visits: str) -> str:
     """SQL of visits' fingerprints, for ``$inner`` and ``$outer``: of what a row says, so it outlives a new export."""
-    text = f"concat_ws(chr(31), {quoted(hospital)}, 'visit', meaning::VARCHAR, side)"
+    text = f"concat_ws(chr(31), {quoted(hospital)}, 'visit', to_hex(meaning), side)"
     hashed = PHRASES["duckdb"].keyed_hash(text, "$inner", "$outer")
     return f"(SELECT visit, lower(lpad(to_hex({hashed}), 16, '0')) AS print FROM {visits})"
 
