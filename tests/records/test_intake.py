@@ -253,7 +253,10 @@ def test_dates_win_over_an_age_and_an_age_stands_in_for_a_birth_date(tmp_path):
     found = take_rows(tmp_path, rows, more, ["Age"])
     assert found.cases["age_days"].to_pylist() == [1889, round(40.5 * 365.25)]
     assert found.cases["age_precision"].to_pylist() == ["day", "year"]
-    assert rules_of(found) == [(3, "born_on", "unusable date left empty")]
+    assert rules_of(found) == [
+        (2, "age", "age and birth date disagree"),
+        (3, "born_on", "unusable date left empty"),
+    ]
 
 
 def test_an_age_is_corrected_only_when_born_preterm(tmp_path):
@@ -373,7 +376,9 @@ def test_keys_are_the_same_for_the_same_key_and_differ_by_hospital_field_and_sec
 
 def test_several_files_of_a_hospital_are_one_intake(tmp_path):
     one = write_csv(tmp_path / "2014.csv", [PLAIN_HEADER, sound()])
-    two = write_xlsx(tmp_path / "2015.xlsx", {"S": [list(PLAIN_HEADER), sound(), sound(patient="p2")]})
+    two = write_xlsx(
+        tmp_path / "2015.xlsx", {"S": [list(PLAIN_HEADER), sound(), sound(patient="p2", side="R")]}
+    )
     told = []
     found = read_hospital(
         [one, two], legend(), cutoff=CUTOFF, key=KEY, progress=lambda *what: told.append(what)
@@ -421,8 +426,8 @@ def test_the_list_is_written_so_that_no_spreadsheet_takes_it_for_formulas(tmp_pa
     write_set_aside([found], path)
     with path.open(encoding="utf-8-sig", newline="") as file:
         lines = list(csv.DictReader(file))
-    assert [line["value"] for line in lines] == ["'=HYPERLINK(1)", "'@x", "'+1"]
-    assert [line["row"] for line in lines] == ["2", "3", "4"]
+    assert [line["value"] for line in lines] == ["'=HYPERLINK(1)", "'=HYPERLINK(1)", "'@x", "'+1"]
+    assert [line["row"] for line in lines] == ["2", "2", "3", "4"]
     assert all(line["todo"] for line in lines)
     before = path.read_bytes()
     write_set_aside(found.set_aside, path)
@@ -432,7 +437,7 @@ def test_the_list_is_written_so_that_no_spreadsheet_takes_it_for_formulas(tmp_pa
 
 
 def test_the_summary_counts_by_hospital_and_rule_the_most_severe_first(tmp_path):
-    found = take_rows(tmp_path, [sound(type="zz"), sound(patient="p2", type="zz"), sound(sex="?")])
+    found = take_rows(tmp_path, [sound(type="zz"), sound(patient="p2", side="R", type="zz"), sound(sex="?")])
     assert summarise([found, found.set_aside]).to_pylist() == [
         {"hospital": "Alder Vale", "rule": "unusable sex", "severity": "set aside", "rows": 2},
         {"hospital": "Alder Vale", "rule": "unknown code", "severity": "noted", "rows": 4},

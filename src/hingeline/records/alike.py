@@ -12,7 +12,7 @@ from typing import Final
 
 from .phrases import quoted
 
-_NOT_A_SLIP: Final = ("patient", "side", "age", "born_on")
+_NOT_A_SLIP: Final = ("patient", "side", "age", "born_on", "operated_on")
 """Columns that differ between two true operations of one patient, or that are no column of the operation."""
 
 _ONE_PART: Final = (
@@ -43,26 +43,40 @@ def near_duplicates(mapped: frozenset[str]) -> str:
         queries.append(
             _pairs(
                 f"SELECT groin, 'patient' AS field, patient_text AS value, {rest} AS rest, side, operated_on "
-                "FROM sound WHERE born_on IS NOT NULL AND operated_on IS NOT NULL",
+                "FROM sound SEMI JOIN (SELECT born_on, operated_on, sex, side FROM sound WHERE born_on IS NOT NULL "
+                "AND operated_on IS NOT NULL GROUP BY ALL HAVING count(*) > 1) USING (born_on, operated_on, sex, side)",
                 "rest, side",
                 "true",
             )
         )
-    left_out = [name for name in names if name not in _NOT_A_SLIP]
-    if "patient" in mapped and left_out:
+    if "patient" in mapped:
+        again = "SEMI JOIN (SELECT patient, side FROM sound GROUP BY ALL HAVING count(*) > 1) USING (patient, side)"
+        if "operated_on" in mapped:
+            # Two rows of one groin and day are no longer both sound, so that the days of two that are differ.
+            rest = _xor(value for name, value in hashed.items() if name != "operated_on")
+            queries.append(
+                _pairs(
+                    f"SELECT groin, 'operated_on' AS field, operated_on_text AS value, {rest} AS rest, patient, side, "
+                    f"operated_on FROM sound {again} WHERE operated_on IS NOT NULL",
+                    "patient, side, rest",
+                    _ONE_PART,
+                )
+            )
         each = ", ".join(
             f"{{field: {quoted(name)}, value: {_shown(name)}, rest: xor({whole}, {hashed[name]})}}"
-            for name in left_out
+            for name in names
+            if name not in _NOT_A_SLIP
         )
-        queries.append(
-            _pairs(
-                "SELECT groin, one.field, one.value, one.rest, patient, side, operated_on FROM (SELECT groin, "
-                f"patient, side, operated_on, unnest([{each}]) AS one FROM sound SEMI JOIN "
-                "(SELECT patient, side FROM sound GROUP BY ALL HAVING count(*) > 1) USING (patient, side))",
-                "patient, side, field, rest",
-                f"(field <> 'operated_on' OR {_ONE_PART})",
+        if each:
+            queries.append(
+                _pairs(
+                    "SELECT groin, one.field, one.value, one.rest, patient, side, operated_on FROM (SELECT groin, "
+                    f"patient, side, operated_on, unnest([{each}]) AS one FROM sound {again} "
+                    "WHERE operated_on IS NULL)",
+                    "patient, side, field, rest",
+                    "true",
+                )
             )
-        )
     return " UNION ALL ".join(queries)
 
 
@@ -70,14 +84,14 @@ def recurrences_alone(mapped: frozenset[str]) -> str:
     """Recurrences of patients whom the file knows from before, though not in this groin."""
     if not mapped & {"occurrence", "ehs", "note"} or "operated_on" not in mapped:
         return _NOTHING
+    dated = "FROM groin WHERE operated_on <= cutoff AND patient IS NOT NULL"
     return (
-        "SELECT groin, 'occurrence' AS field, value, beside FROM (SELECT groin, operated_on, occurrence_told, "
-        "coalesce(occurrence_text, ehs_text) AS value, "
-        "arg_min(groin, operated_on) OVER (PARTITION BY patient) AS beside, "
-        "min(operated_on) OVER (PARTITION BY patient) AS first_on, "
-        "min(operated_on) OVER (PARTITION BY patient, side) AS first_here FROM groin "
-        "WHERE operated_on <= cutoff AND patient IS NOT NULL) SEMI JOIN sound USING (groin) "
-        "WHERE occurrence_told = 'recurrent' AND operated_on = first_here AND first_on < operated_on"
+        "SELECT groin, 'occurrence' AS field, coalesce(occurrence_text, ehs_text) AS value, beside FROM sound "
+        "JOIN (SELECT patient, min(operated_on) AS first_on, arg_min(groin, operated_on) AS beside "
+        f"{dated} GROUP BY patient HAVING min(operated_on) < max(operated_on)) USING (patient) "
+        f"JOIN (SELECT patient, side, min(operated_on) AS first_here {dated} GROUP BY patient, side) "
+        "USING (patient, side) WHERE occurrence_told = 'recurrent' AND operated_on = first_here "
+        "AND first_on < operated_on"
     )
 
 
@@ -94,8 +108,9 @@ def _pairs(query: str, alike_in: str, condition: str) -> str:
 
 
 def _hash(name: str) -> str:
-    text = "note_text" if name == "note" else f"coalesce({name}::VARCHAR, {name}_text, '')"
-    return f"hash({text}, {quoted(name)})"
+    if name == "note":
+        return f"hash(note_text, {quoted(name)})"
+    return f"hash({name}, CASE WHEN {name} IS NULL THEN {name}_text END, {quoted(name)})"
 
 
 def _shown(name: str) -> str:

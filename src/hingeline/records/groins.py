@@ -44,6 +44,8 @@ def connected() -> Iterator[Any]:
                 "autoload_known_extensions": "false",
                 "memory_limit": MEMORY,
                 "temp_directory": spill,
+                # Groins are numbered and whatever leaves is sorted by that number.
+                "preserve_insertion_order": "false",
             },
         )
         try:

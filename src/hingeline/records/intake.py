@@ -33,6 +33,7 @@ from .note_columns import NoteReader
 from .questions import QUESTION_SCHEMA
 from .rules import RULES, Rule
 from .source import Source, open_source
+from .unsettled import unsettled
 from .visits import open_visits, parted, read_visits, visits_legend
 
 __all__ = ["Intake", "check_hospital", "read_hospital", "summarise", "write_set_aside"]
@@ -163,7 +164,8 @@ def _judged(
     if any(name == "note" for _, name, _ in legend.mapped()):
         needs_side = legend.form == "operations" and "side" not in legend.fields
         notes = NoteReader(key, decisions.notes(legend.hospital), needs_side)
-    made = frames(opened, legend, notes, decisions.codes(legend.hospital))
+    settled = decisions.codes(legend.hospital)
+    made = frames(opened, legend, notes, settled)
     mapped = frozenset(name for frame in made for name in frame.columns)
     rows_without: dict[int, list[pa.Array[Any]]] = {}
     with connected() as database:
@@ -179,7 +181,7 @@ def _judged(
             cutoff,
             key,
             first=len(opened),
-            settled=decisions.codes(legend.hospital),
+            settled=settled,
         )
         linked = link(database, legend.hospital, visits, decisions, key)
         judge(database, rules, mapped)
@@ -187,6 +189,7 @@ def _judged(
         listed = list_broken(database, legend.hospital, rules)
         flow = count_flow(database, legend.hospital, rules, opened, without, linked.lines)
         doubted = doubts(database, legend, listed, flow, orders)
+        open_questions = unsettled(database, legend.hospital, made, settled)
     flow.assert_balanced(table.num_rows)
     return Intake(
         hospital=legend.hospital,
@@ -198,6 +201,11 @@ def _judged(
         detected=(
             *(sentence for source in opened for sentence in source.detected),
             *told,
+            *(
+                ()
+                if any("patient" in frame.fields for frame in made)
+                else (wording.detected_keys_of_dates(),)
+            ),
             *visits.told,
             *linked.told,
             *doubted,
@@ -205,7 +213,7 @@ def _judged(
         fingerprints=tuple(
             dict.fromkeys((source.name, source.fingerprint) for source in (*opened, *of_visits))
         ),
-        questions=linked.questions,
+        questions=pa.concat_tables([open_questions, linked.questions]),
     )
 
 

@@ -17,6 +17,7 @@ from .decisions import note_print
 from .excerpt import excerpt
 from .layout import pc
 from .legend_model import BOTH, Side
+from .opnote import read_note, read_notes
 
 TEXTS: Final = ("type", "repair", "approach", "known_by", "reason", "occurrence", "doubt", "words")
 FLAGS: Final = ("mesh", "sliding")
@@ -64,8 +65,6 @@ class NoteReader:
         return {name: made[of].take(encoded.indices) for name, of in names.items()}
 
     def _read(self, texts: list[str]) -> dict[str, pa.Array[Any]]:
-        from .opnote import read_notes
-
         read = read_notes(texts)
         prints = [note_print(self._key, text) for text in texts]
         sides: list[str | None] = read.column("side").to_pylist()
@@ -117,8 +116,6 @@ def _settle(
 
 
 def _shown(text: str) -> str:
-    from .opnote import read_note
-
     read = read_note(text)
     words = (*read.left.words, *read.right.words)
     return excerpt(text, [(word.start, word.end) for word in words])

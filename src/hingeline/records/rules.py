@@ -41,6 +41,8 @@ class Rule:
         SQL that is true when a groin breaks it; ``{field}`` stands for each field in turn when `each`.
     each : bool
         Whether it is asked of each field that the legend maps.
+    always : bool
+        With `each`: of every field, since visits may have filled what the operations do not tell.
     among : {"all", "sound"}
         Whether it is asked of all groins, or of those that no earlier rule set aside, one rule after another.
     corrects : mapping of str to str
@@ -59,6 +61,7 @@ class Rule:
     todo: str
     broken: str = "false"
     each: bool = False
+    always: bool = False
     among: Literal["all", "sound"] = "all"
     corrects: Mapping[str, str] = field(default_factory=dict)
     value: str = ""
@@ -68,7 +71,11 @@ class Rule:
         """Fields and conditions in which it is asked, given the fields that the legend maps."""
         if not self.each:
             return [(self.fields[0], self.broken)]
-        return [(name, self.broken.replace("{field}", name)) for name in self.fields if name in mapped]
+        return [
+            (name, self.broken.replace("{field}", name))
+            for name in self.fields
+            if self.always or name in mapped
+        ]
 
     def corrections(self, mapped: frozenset[str]) -> list[tuple[str, str, str]]:
         """Fields that it corrects, each with condition and corrected value."""
@@ -281,6 +288,7 @@ RULES: Final[tuple[Rule, ...]] = (
         severity="corrected",
         fields=_TESTICULAR,
         each=True,
+        always=True,
         # The sex stands in every row and decides where a groin is counted; the complication is one tick in a list.
         sentence="A woman has no testis; the complication is left empty and the sex stands",
         todo="Correct the sex or the complication",
@@ -296,6 +304,16 @@ RULES: Final[tuple[Rule, ...]] = (
         broken="repair_told = 'high_ligation' AND mesh_told",
         corrects={"repair": "'unknown'"},
         value="coalesce(repair_text, mesh_used_text)",
+    ),
+    Rule(
+        name="later operation of a groin called primary",
+        severity="corrected",
+        fields=("occurrence", "operated_on", "patient"),
+        sentence="An earlier row is of an operation for a hernia in the same groin, so this one is for a recurrence",
+        todo="Correct the occurrence; correct the side or the date if the two rows are of different groins",
+        broken="earlier_on IS NOT NULL AND occurrence_told = 'primary'",
+        corrects={"occurrence": "'recurrent'"},
+        value="coalesce(occurrence_text, ehs_text)",
     ),
     Rule(
         name="ambiguous date left empty",

@@ -60,3 +60,13 @@ def look_next(to_confirm: int, legend: str, study: str | None) -> str:
         else "name it in a study, or call 'look' again with --study"
     )
     return f"{first}; then {then}."
+
+
+def why_code(name: str) -> str:
+    """Say why a code is asked about."""
+    return f"neither the legend nor the vocabulary knows it as a code of {name}"
+
+
+def why_no_side() -> str:
+    """Say why a note without a side is asked about."""
+    return "the note tells no side, and no column does"

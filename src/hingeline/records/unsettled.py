@@ -1,0 +1,97 @@
+"""What a hospital's operations leave open for a person to settle: codes that nobody knows, notes that say too little.
+
+The view ``groin`` and the frames come in; a table in `QUESTION_SCHEMA` goes out, a row a distinct code or note, with
+identifiers masked. A cell that could name somebody is no code, and stands only in the list of what was noted.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+import pyarrow as pa
+
+from .. import wording
+from .codes import known_codes
+from .frames import Frame
+from .identifier_cells import masked
+from .legend_model import ABSENT, Meaning, fold
+from .questions import QUESTION_SCHEMA
+
+_LONGEST: Final = 60
+"""Characters from which a cell is a remark and no code."""
+
+
+def unsettled(
+    database: Any, hospital: str, made: Sequence[Frame], settled: Mapping[tuple[str, str], Meaning]
+) -> pa.Table:
+    """Questions on codes and notes."""
+    rows = [*_codes(database, made, settled), *_notes(database, made)]
+    return pa.Table.from_pylist([{"hospital": hospital, **row} for row in rows], schema=QUESTION_SCHEMA)
+
+
+def _codes(
+    database: Any, made: Sequence[Frame], settled: Mapping[tuple[str, str], Meaning]
+) -> list[dict[str, Any]]:
+    coded = dict.fromkeys(name for frame in made for name in frame.lookups)
+    told = []
+    for name in coded:
+        known: dict[str, Meaning] = {}
+        for frame in made:
+            if name in frame.lookups:
+                known |= known_codes(name, frame.fields[name], settled)
+        cells = database.execute(
+            f"SELECT min({name}_text), count(DISTINCT (source_number, source_row)) FROM groin WHERE {name}_bad "
+            f"GROUP BY lower({name}_text) ORDER BY 2 DESC, 1"
+        ).fetchall()
+        for cell, rows in cells:
+            shown = masked(name, cell, rows)
+            if shown == cell and len(cell) <= _LONGEST:
+                told.append(
+                    {
+                        "kind": "code",
+                        "field": name,
+                        "print": cell,
+                        "shown": cell,
+                        "rows": rows,
+                        "suggests": _nearest(cell, known),
+                        "why": wording.why_code(name),
+                    }
+                )
+    return told
+
+
+def _nearest(cell: str, known: Mapping[str, Meaning]) -> str:
+    """Return what a code that is nearly this one means, as a person would answer; nothing when none is near."""
+    near = difflib.get_close_matches(fold(cell), known, n=1, cutoff=0.8)
+    meaning = known[near[0]] if near else ""
+    if isinstance(meaning, bool):
+        return "yes" if meaning else "no"
+    return "" if meaning == ABSENT else str(meaning)
+
+
+def _notes(database: Any, made: Sequence[Frame]) -> list[dict[str, Any]]:
+    if not any("note" in frame.columns for frame in made):
+        return []
+    sides = "CASE WHEN note_side = 'both' THEN side || '.type' ELSE 'type' END"
+    found = database.execute(
+        "SELECT note_print, field, min(note_shown), count(DISTINCT (source_number, source_row)), min(why) FROM ("
+        f"SELECT note_print, note_shown, source_number, source_row, note_doubt AS why, {sides} AS field "
+        "FROM groin WHERE note_doubt IS NOT NULL AND type_typed IS NULL UNION ALL "
+        "SELECT note_print, note_shown, source_number, source_row, '' AS why, 'side' AS field "
+        "FROM groin WHERE note_print IS NOT NULL AND side IS NULL AND note_shown IS NOT NULL"
+        ") GROUP BY note_print, field ORDER BY 4 DESC, note_print, field"
+    ).fetchall()
+    return [
+        {
+            "kind": "note",
+            "field": field,
+            "print": name,
+            "shown": shown,
+            "rows": rows,
+            "suggests": "",
+            "why": masked("note", why) if why else wording.why_no_side(),
+        }
+        for name, field, shown, rows, why in found
+    ]
