@@ -131,8 +131,10 @@ def _fill(database: Any) -> tuple[str, ...]:
         f"CREATE VIEW groin AS SELECT g.* REPLACE ({replaced}), earlier_on, {seen} "
         "FROM groin_read g LEFT JOIN linked l USING (groin)"
     )
-    again, other = database.execute("SELECT count(again_on), count(other_on) FROM stay").fetchone()
-    return (wording.ordered_operations(again, other),) if again or other else ()
+    again, other, close = database.execute(
+        "SELECT count(earlier_on), count(other_on), count(*) FILTER (close) FROM stay"
+    ).fetchone()
+    return (wording.ordered_operations(again, other, close),) if again or other or close else ()
 
 
 def _judge(database: Any, fields: frozenset[str]) -> None:

@@ -6,13 +6,17 @@ later hernia of the other groin. Patient keys are the hospital's own, so that no
 
 A later operation is a recurrence of an earlier one when both were for a hernia. A processus closed in passing, a
 hydrocele or an orchidopexy in a groin says nothing of a hernia's return, and a hernia after one of them is the first
-in that groin. Two rows of one day are no earlier and later. What is planned in two stages cannot be told from a later
-hernia of the other groin by dates.
+in that groin. Two rows of one day are no earlier and later, and two within a week only when the file calls the later
+one recurrent: the rest is a slip in a date as likely as an early failure, and is counted. What is planned in two
+stages cannot be told from a later hernia of the other groin by dates.
 """
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
+
+WITHIN_DAYS: Final = 7
+"""Days within which a second operation of a groin may be a slip in a date (common practice, no source)."""
 
 
 def order_operations(database: Any) -> None:
@@ -22,7 +26,8 @@ def order_operations(database: Any) -> None:
     -----
     ``stay`` has ``patient``, ``side``, ``operated_on`` (unique together), ``hernia`` (whether it was for one),
     ``recurrent`` (whether the file calls it so), ``has_recurred`` (whether its own columns tell a recurrence),
-    ``earlier_on``, ``again_on``, ``again_type`` and ``other_on``.
+    ``earlier_on``, ``again_on``, ``again_type``, ``other_on``, and ``close`` (whether the next hernia operation there
+    is so near that it was not taken for a recurrence).
     """
     database.execute(
         "CREATE TABLE operated AS SELECT groin, source_file, source_row, patient, sex, born_on, operated_on, side, "
@@ -34,19 +39,25 @@ def order_operations(database: Any) -> None:
         "AND (born_on <= operated_on) IS NOT FALSE, false) AS dated "
         "FROM groin WHERE patient IS NOT NULL"
     )
-    of_groin = "OVER (PARTITION BY patient, side ORDER BY operated_on)"
+    near = f"again_1 - operated_on <= {WITHIN_DAYS} AND NOT recurrent_1"
     database.execute(
         "CREATE TABLE stay AS WITH "
         "op AS (SELECT patient, side, operated_on, bool_or(hernia) AS hernia, bool_or(recurrent) AS recurrent, "
         "bool_or(recurred_on IS NOT NULL) AS has_recurred, "
         "arg_min(type, groin) FILTER (hernia AND type IS NOT NULL) AS type "
         "FROM operated WHERE dated GROUP BY patient, side, operated_on), "
-        "hernias AS (SELECT patient, side, operated_on, "
-        f"lag(operated_on) {of_groin} AS earlier_on, lead(operated_on) {of_groin} AS again_on, "
-        f"lead(type) {of_groin} AS again_type, recurrent FROM op WHERE hernia), "
+        "neighbours AS (SELECT patient, side, operated_on, recurrent, "
+        "lag(operated_on, 1) OVER w AS earlier_1, lag(operated_on, 2) OVER w AS earlier_2, "
+        "lead(operated_on, 1) OVER w AS again_1, lead(operated_on, 2) OVER w AS again_2, "
+        "lead(recurrent, 1) OVER w AS recurrent_1, lead(type, 1) OVER w AS type_1, lead(type, 2) OVER w AS type_2 "
+        "FROM op WHERE hernia WINDOW w AS (PARTITION BY patient, side ORDER BY operated_on)), "
+        f"hernias AS (SELECT patient, side, operated_on, recurrent, coalesce({near}, false) AS close, "
+        f"CASE WHEN operated_on - earlier_1 <= {WITHIN_DAYS} AND NOT recurrent THEN earlier_2 ELSE earlier_1 END "
+        f"AS earlier_on, CASE WHEN {near} THEN again_2 ELSE again_1 END AS again_on, "
+        f"CASE WHEN {near} THEN type_2 ELSE type_1 END AS again_type FROM neighbours), "
         "firsts AS (SELECT patient, CASE side WHEN 'left' THEN 'right' ELSE 'left' END AS side, "
         "operated_on AS other_on FROM hernias WHERE earlier_on IS NULL AND NOT recurrent) "
-        "SELECT op.* EXCLUDE (type), earlier_on, again_on, again_type, "
+        "SELECT op.* EXCLUDE (type), earlier_on, again_on, again_type, coalesce(close, false) AS close, "
         "CASE WHEN other_on > op.operated_on THEN other_on END AS other_on "
         "FROM op LEFT JOIN (SELECT * EXCLUDE (recurrent) FROM hernias) USING (patient, side, operated_on) "
         "LEFT JOIN firsts USING (patient, side)"

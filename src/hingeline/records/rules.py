@@ -275,6 +275,16 @@ RULES: Final[tuple[Rule, ...]] = (
         corrects={"followed_until": "NULL"},
     ),
     Rule(
+        name="later operation of a groin called primary",
+        severity="corrected",
+        fields=("occurrence", "operated_on"),
+        sentence="The same groin was operated for a hernia before, so that this one is recurrent; corrected to that",
+        todo="Correct the occurrence; or the side, the date or the reason of one of the two",
+        broken="earlier_on IS NOT NULL AND occurrence_told = 'primary'",
+        corrects={"occurrence": "'recurrent'"},
+        value="coalesce(occurrence_text, ehs_text)",
+    ),
+    Rule(
         name="other groin before operation",
         severity="corrected",
         fields=("other_groin_on", "operated_on"),
@@ -378,6 +388,26 @@ RULES: Final[tuple[Rule, ...]] = (
         # Beside the middle of its span: completed or rounded years, months or tenths of years, weeks or days.
         broken="age_from_dates - age NOT BETWEEN CASE age_precision_given WHEN 'year' THEN -366 WHEN 'month' THEN -40 "
         "ELSE -8 END AND CASE age_precision_given WHEN 'year' THEN 184 WHEN 'month' THEN 40 ELSE 8 END",
+    ),
+    Rule(
+        name="operation and visits disagree",
+        severity="noted",
+        fields=(
+            "recurred_on",
+            "recurrence_known_by",
+            "reoperation_type",
+            "other_groin_on",
+            "died_on",
+            "chronic_pain",
+            "testicular_atrophy",
+            "ascending_testis",
+            "vas_injury",
+            "infection",
+        ),
+        each=True,
+        sentence="The operation's own column and the visits say different things; the operation's own stands",
+        todo="Correct one of the two",
+        broken="{field} <> seen_{field}",
     ),
     Rule(
         name="repair and mesh disagree",

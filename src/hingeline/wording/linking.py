@@ -34,13 +34,18 @@ def linked_visits(read: int, joined: int, by_key: int, by_three: int, settled: i
     )
 
 
-def ordered_operations(again: int, other: int) -> str:
+def ordered_operations(again: int, other: int, close: int) -> str:
     """Say how many operations followed another of the same patient, and what they were taken for."""
     told = []
     if again:
         told.append(f"{count(again)} in a groin operated before for a hernia, taken as recurrences there")
     if other:
         told.append(f"{count(other)} after which the other groin was first operated, which is no recurrence")
+    if close:
+        told.append(
+            f"{count(close)} followed within a week in the same groin, taken for no recurrence: correct the date, or "
+            "call the later one recurrent"
+        )
     return f"operations in order of time: {'; '.join(told)}"
 
 
