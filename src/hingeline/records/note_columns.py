@@ -17,7 +17,6 @@ from .decisions import note_print
 from .excerpt import excerpt
 from .layout import pc
 from .legend_model import BOTH, Side
-from .opnote import read_note, read_notes
 
 TEXTS: Final = ("type", "repair", "approach", "known_by", "reason", "occurrence", "doubt", "words")
 FLAGS: Final = ("mesh", "sliding")
@@ -65,6 +64,8 @@ class NoteReader:
         return {name: made[of].take(encoded.indices) for name, of in names.items()}
 
     def _read(self, texts: list[str]) -> dict[str, pa.Array[Any]]:
+        from .opnote import read_notes  # a reader of a dozen modules, which most legends do not need
+
         read = read_notes(texts)
         prints = [note_print(self._key, text) for text in texts]
         sides: list[str | None] = read.column("side").to_pylist()
@@ -116,6 +117,8 @@ def _settle(
 
 
 def _shown(text: str) -> str:
+    from .opnote import read_note
+
     read = read_note(text)
     words = (*read.left.words, *read.right.words)
     return excerpt(text, [(word.start, word.end) for word in words])
