@@ -275,16 +275,6 @@ RULES: Final[tuple[Rule, ...]] = (
         corrects={"followed_until": "NULL"},
     ),
     Rule(
-        name="later operation of a groin called primary",
-        severity="corrected",
-        fields=("occurrence", "operated_on"),
-        sentence="The same groin was operated for a hernia before, so that this one is recurrent; corrected to that",
-        todo="Correct the occurrence; or the side, the date or the reason of one of the two",
-        broken="earlier_on IS NOT NULL AND occurrence_told = 'primary'",
-        corrects={"occurrence": "'recurrent'"},
-        value="coalesce(occurrence_text, ehs_text)",
-    ),
-    Rule(
         name="other groin before operation",
         severity="corrected",
         fields=("other_groin_on", "operated_on"),
