@@ -1,118 +1,59 @@
 """Spreadsheets (XLSX), read by python-calamine; nothing in them is ever run.
 
-A path comes in; the rows of one sheet under their column names go out. The container is checked before it is
-opened: what it unpacks to, and how large a grid it claims, since a few kilobytes can claim sixteen billion
-cells.
+A path comes in; the rows of one sheet under their column names go out, with what was detected and why. Merged cells
+are read as the sheet shows them, error values stay visible, and what is hidden is read like the rest.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 import re
-import zipfile
-import zlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from itertools import islice
 from pathlib import Path
 from typing import Any, Final
 
+import pyarrow as pa
 import python_calamine as calamine
 
 from .. import wording
 from ..errors import HingelineError
-from .layout import Layout, Row, best_header, head, lay_out
+from .layout import Block, Layout, Room, lay_out
+from .layout_cells import letter
+from .layout_header import LOOKED_AT, Header, find_header
 from .legend_model import FileOptions, fold
+from .source_container import Inside, Marks
+from .source_text import told_header
 
-_PIECE: Final = 1 << 20
-_FAR_COLUMN: Final = re.compile(rb'\br="([A-Z]{3})\d{1,7}"')
-_ROW: Final = re.compile(rb'<(?:\w+:)?row\b[^>]{0,200}?\br="(\d{1,9})"')
+_AT_ONCE: Final = 250_000
+"""Cells of a block."""
+
+_MOST_MERGED: Final = 50_000_000
+_COMMA: Final = re.compile(r"\s*[-+]?\d+,\d+\s*")
+_POINT: Final = re.compile(r"\s*[-+]?\d+\.\d+\s*")
+_NUMBER: Final = re.compile(r"\s*[-+]?\d+(?:[.,]\d+)?\s*")
+_DATE: Final = re.compile(r"\s*\d{1,4}[-./]\d{1,2}[-./]\d{1,4}.*")
+_HALF_A_SECOND: Final = dt.timedelta(milliseconds=500)
 
 
 @dataclass(frozen=True)
 class SheetRead:
-    """One sheet's rows, its name, and what was detected."""
+    """One sheet's rows, its name, its decimal mark, and what was detected."""
 
     sheet: str
     layout: Layout
+    decimal: str
     detected: tuple[str, ...]
 
 
-def check_container(path: Path, *, max_bytes: int, max_ratio: int, max_rows: int, max_columns: int) -> None:
-    """Refuse a ZIP that is no XLSX, is damaged, or unpacks to more than a sheet of records can be."""
-    where = str(path)
-    damaged = HingelineError(
-        "The spreadsheet is damaged or was cut off", where, "Export it again, or fetch it again"
-    )
-    try:
-        with zipfile.ZipFile(path) as container:
-            members = container.infolist()
-            names = {member.filename for member in members}
-            if "xl/workbook.xml" not in names:
-                raise HingelineError(
-                    "The file is a ZIP container, but no XLSX spreadsheet",
-                    where,
-                    "Open it in a spreadsheet and save it as XLSX or CSV",
-                )
-            packed = sum(member.compress_size for member in members)
-            unpacked = sum(member.file_size for member in members)
-            if unpacked > max_bytes or (unpacked > _PIECE * 16 and unpacked > max_ratio * max(packed, 1)):
-                raise HingelineError(
-                    f"The spreadsheet unpacks to {unpacked:,} bytes, more than is safe to open",
-                    where,
-                    "Save it as CSV; if it is not known where it comes from, do not open it",
-                )
-            for member in members:
-                _check_member(container, member, where, max_rows, max_columns)
-    except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, ValueError, OSError):
-        raise damaged from None
-
-
-def _check_member(
-    container: zipfile.ZipFile, member: zipfile.ZipInfo, where: str, max_rows: int, max_columns: int
-) -> None:
-    """Unpack to the end (which checks length and sum) and look at how far a sheet's cells lie."""
-    is_sheet = member.filename.startswith("xl/worksheets/") and member.filename.endswith(".xml")
-    left = b""
-    with container.open(member) as stream:
-        while piece := stream.read(_PIECE):
-            if is_sheet:
-                text = left + piece
-                column = max((_position(m) for m in _FAR_COLUMN.findall(text)), default=0)
-                last = max(map(int, _ROW.findall(text)), default=0)
-                if column > max_columns or last > max_rows:
-                    raise HingelineError(
-                        "A sheet's cells lie further out than a list of records reaches",
-                        f"{where}, {member.filename}",
-                        "Copy the records alone to a new sheet and save that",
-                    )
-                left = text[-256:]
-
-
-def _position(letters: bytes) -> int:
-    position = 0
-    for one in letters:
-        position = position * 26 + one - 64
-    return position
-
-
 def read_sheet(
-    path: Path, options: FileOptions, columns: Sequence[str], *, decimal: str, max_rows: int, max_columns: int
+    path: Path, options: FileOptions, columns: Sequence[str], inside: Inside, room: Room
 ) -> SheetRead:
-    """Read one sheet of a checked container."""
-    told: list[str] = []
+    """Read one sheet of a container that was looked through."""
     try:
         with calamine.CalamineWorkbook.from_path(str(path)) as book:
-            name = _choose(book, path, options, columns, decimal, told)
-            sheet = book.get_sheet_by_name(name)
-            layout = lay_out(
-                _rows(sheet, decimal),
-                where=f"{path}, sheet {name}",
-                header_row=options.header_row,
-                columns=columns,
-                max_rows=max_rows,
-                max_columns=max_columns,
-                grid=True,
-            )
+            return _read(book, path, options, columns, inside, room)
     except (HingelineError, KeyboardInterrupt, SystemExit):
         raise
     except BaseException as error:  # a panic in the reader's native code is no Exception
@@ -121,21 +62,82 @@ def read_sheet(
             str(path),
             "Open it in a spreadsheet and save it again as XLSX, or export CSV",
         ) from None
-    if options.header_row is None:
-        told.append(wording.detected_header(path.name, layout.header_row))
-    return SheetRead(name, layout, tuple(told))
+
+
+def _read(
+    book: Any, path: Path, options: FileOptions, columns: Sequence[str], inside: Inside, room: Room
+) -> SheetRead:
+    file = path.name
+    told = [wording.detected_macros(file)] if inside.macros else []
+    name, why = _choose(book, path, options, columns, inside)
+    told += why
+    where = f"{path}, sheet {name}"
+    marks = inside.marks.get(name, Marks())
+    grid = Grid(book.get_sheet_by_name(name), marks, options.decimal or "")
+    top = grid.top(max(LOOKED_AT, options.header_row or 0))
+    header = find_header(
+        top, columns, row=options.header_row, depth=options.header_rows, spans=grid.spans(), where=where
+    )
+    if not any(header.names):
+        raise HingelineError(
+            f"Row {header.at + 1} holds no column names", where, "Give [file] header_row in the legend"
+        )
+    names = _widened(header, top)
+    layout = lay_out(names, grid.body(header.body, len(names)), file=file, where=where, room=room)
+    told += [*told_header(file, options, header), *_noticed(file, grid, marks, inside)]
+    if grid.decimal == "," and not options.decimal:
+        told.append(wording.detected_comma_in_sheet(file))
+    layout = replace(layout, told=(*told, *layout.told))
+    return SheetRead(name, layout, grid.decimal, layout.told)
+
+
+def _widened(header: Header, top: Sequence[Sequence[str]]) -> tuple[str, ...]:
+    """Give every column of the grid a place: one without a name is a remark beside the table."""
+    width = max(map(len, top))
+    more = [letter(at + 1) if not header.depth else "" for at in range(len(header.names), width)]
+    return (*header.names, *more)
+
+
+def _noticed(file: str, grid: Grid, marks: Marks, inside: Inside) -> Iterator[str]:
+    if inside.from_1904 and grid.dates:
+        yield wording.detected_days_from_1904(file)
+    if marks.hidden_rows or marks.hidden_columns:
+        hidden = [
+            letter(first)
+            if first == last
+            else f"{letter(first)}–{letter(min(last, marks.last_column or last))}"
+            for first, last in marks.hidden_columns
+        ]
+        yield wording.detected_hidden(file, marks.hidden_rows, hidden, marks.filtered)
+    if marks.errors:
+        kinds = sorted({told for row in marks.errors.values() for told in row.values()})
+        yield wording.detected_error_cells(file, sum(map(len, marks.errors.values())), kinds)
+    if marks.unsolved:
+        yield wording.detected_unsolved(file, marks.unsolved)
+    if grid.filled_down:
+        yield wording.detected_merged_down(file, grid.filled_down, len(grid.filled_down))
+    if grid.across:
+        yield wording.detected_merged_across(file, grid.across, len(grid.across))
+    if grid.text_numbers:
+        yield wording.detected_text_numbers(file, [letter(at + 1) for at in sorted(grid.text_numbers)])
+    if grid.text_dates:
+        yield wording.detected_text_dates(file, [letter(at + 1) for at in sorted(grid.text_dates)])
 
 
 def _choose(
-    book: Any, path: Path, options: FileOptions, columns: Sequence[str], decimal: str, told: list[str]
-) -> str:
-    names: list[str] = [
-        meta.name for meta in book.sheets_metadata if meta.typ == calamine.SheetTypeEnum.WorkSheet
-    ]
+    book: Any, path: Path, options: FileOptions, columns: Sequence[str], inside: Inside
+) -> tuple[str, list[str]]:
+    """Choose a sheet: the one that the legend names, else by its columns, else (without a legend) by its length."""
+    sheets = {
+        meta.name: meta.visible == calamine.SheetVisibleEnum.Visible
+        for meta in book.sheets_metadata
+        if meta.typ == calamine.SheetTypeEnum.WorkSheet
+    }
+    names = list(sheets)
     if options.sheet is not None:
         for name in names:
             if fold(name) == fold(options.sheet):
-                return name
+                return name, []
         raise HingelineError(
             f"There is no sheet {options.sheet!r}",
             str(path),
@@ -143,27 +145,202 @@ def _choose(
         )
     if not names:
         raise HingelineError("The spreadsheet has no sheet of cells", str(path), "Export it again")
+    told = []
     if len(names) == 1:
-        return names[0]
-    held = {
-        name: best_header(list(head(_rows(book.get_sheet_by_name(name), decimal))), columns)[1]
-        for name in names
-    }
+        name = names[0]
+    else:
+        name, why = _likeliest(book, path, options, columns, inside, sheets)
+        told.append(wording.detected_sheet_of(path.name, name, [one for one in names if one != name], why))
+    if not sheets[name]:
+        told.append(wording.detected_hidden_sheet(path.name, name))
+    return name, told
+
+
+def _likeliest(
+    book: Any,
+    path: Path,
+    options: FileOptions,
+    columns: Sequence[str],
+    inside: Inside,
+    sheets: dict[str, bool],
+) -> tuple[str, str]:
+    if not columns:
+        cells = {name: inside.marks.get(name, Marks()).cells for name in sheets}
+        name = max(sheets, key=lambda one: (sheets[one] and cells[one] > 0, cells[one]))
+        return name, wording.sheet_by_size(inside.marks.get(name, Marks()).last_row)
+    held = {}
+    for name in sheets:
+        grid = Grid(book.get_sheet_by_name(name), Marks(), ".")
+        top = grid.top(LOOKED_AT)
+        filled = any(cell.strip() for row in top for cell in row)
+        held[name] = (
+            find_header(top, columns, depth=options.header_rows, spans=grid.spans()).held if filled else 0
+        )
     best = max(held.values())
     if best == 0 or list(held.values()).count(best) > 1:
         raise HingelineError(
             "Several sheets could hold the records",
             str(path),
-            f"Name one in [file] sheet of the legend; there are: {', '.join(names)}",
+            f"Name one in [file] sheet of the legend; there are: {', '.join(sheets)}",
         )
-    name = max(names, key=lambda one: held[one])
-    told.append(wording.detected_sheet(path.name, name, best, len(columns)))
-    return name
+    return max(held, key=lambda one: held[one]), wording.sheet_by_columns(best, len(columns))
 
 
-def _rows(sheet: Any, decimal: str) -> Iterator[Row]:
-    for row in sheet.iter_rows():
-        yield [cell if type(cell) is str else as_text(cell, decimal) for cell in row]
+@dataclass
+class Grid:
+    """The cells of a sheet, as it shows them.
+
+    Attributes
+    ----------
+    sheet
+        The reader's sheet.
+    marks : Marks
+    decimal : str
+        The decimal mark with which numbers are written; empty: that of the numbers stored as text.
+    filled_down, across : list of int
+        First rows of the cells that were merged over rows, or only over columns.
+    text_numbers, text_dates : set of int
+        Columns (from 0) in which some numbers, or dates, are text and others are not.
+    dates : bool
+        Whether any cell is a true date.
+    """
+
+    sheet: Any
+    marks: Marks
+    decimal: str
+    filled_down: list[int] = field(default_factory=list)
+    across: list[int] = field(default_factory=list)
+    text_numbers: set[int] = field(default_factory=set)
+    text_dates: set[int] = field(default_factory=set)
+    dates: bool = False
+    _seen: dict[int, set[str]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self._merged = sorted(self.sheet.merged_cell_ranges or ())
+        self.decimal = self.decimal or self._detect_decimal()
+
+    def spans(self) -> dict[int, list[tuple[int, int]]]:
+        """Merged cells over several columns, by row."""
+        found: dict[int, list[tuple[int, int]]] = {}
+        for (first, left), (_, right) in self._merged:
+            if right > left:
+                found.setdefault(first, []).append((left, right))
+        return found
+
+    def top(self, rows: int) -> list[list[str]]:
+        """Return the first rows as text."""
+        return [
+            [self._text(cell, at, column) for column, cell in enumerate(cells)]
+            for at, cells in enumerate(islice(self.sheet.iter_rows(), rows))
+        ]
+
+    def body(self, skip: int, width: int) -> Iterator[Block]:
+        """Return the rows below the first ``skip``, in blocks."""
+        rows = islice(self.sheet.iter_rows(), skip, None)
+        down = self._merges(skip)
+        values: dict[int, Any] = {}
+        at = skip
+        while chunk := [list(row) for row in islice(rows, max(1, _AT_ONCE // width))]:
+            self._place_errors(chunk, at)
+            self._fill_down(chunk, at, down, values)
+            columns: list[Any] = [
+                pa.array(self._column(cells, column), pa.string())
+                for column, cells in enumerate(zip(*chunk, strict=True))
+            ]
+            empty = pa.array([""] * len(chunk), pa.string())
+            columns += [empty] * (width - len(columns))
+            yield Block(columns[:width], pa.array(range(at + 1, at + 1 + len(chunk)), pa.int64()))
+            at += len(chunk)
+        self._settle()
+
+    def _merges(self, skip: int) -> list[tuple[int, int, int]]:
+        """Merged cells below the names that go over rows: first row, last row, column."""
+        down = []
+        area = 0
+        for (first, left), (last, right) in self._merged:
+            if last < skip:
+                continue
+            if last > first:
+                area += last - first
+                down.append((max(first, skip), last, left))
+            elif right > left:
+                self.across.append(first + 1)
+        if area > _MOST_MERGED:
+            raise ValueError("merged cells overlap")
+        return down
+
+    def _fill_down(
+        self, chunk: list[list[Any]], start: int, down: list[tuple[int, int, int]], values: dict[int, Any]
+    ) -> None:
+        """Write the value of a merged cell into every row that it spans and that holds anything else."""
+        end = start + len(chunk)
+        for merge, (first, last, column) in enumerate(down):
+            if first >= end:
+                break
+            if last < start or column >= len(chunk[0]):
+                continue
+            if first >= start:
+                values[merge] = chunk[first - start][column]
+                if values[merge] not in ("", None):
+                    self.filled_down.append(first + 1)
+            for row in range(max(first + 1, start), min(last + 1, end)):
+                cells = chunk[row - start]
+                if cells[column] == "" and any(cell != "" for cell in cells):
+                    cells[column] = values.get(merge, "")
+
+    def _place_errors(self, chunk: list[list[Any]], start: int) -> None:
+        if self.marks.errors:
+            for row, cells in enumerate(chunk, start):
+                for column, told in self.marks.errors.get(row, {}).items():
+                    if column < len(cells) and cells[column] in ("", None):
+                        cells[column] = told
+
+    def _column(self, cells: Sequence[Any], column: int) -> list[str]:
+        """Write a column's cells as text, and note what kinds of them there are."""
+        types = set(map(type, cells))
+        if types == {str}:
+            if column in self._seen:
+                self._note(cells, column, types)
+            return list(cells)
+        self._note(cells, column, types)
+        return [cell if type(cell) is str else as_text(cell, self.decimal) for cell in cells]
+
+    def _note(self, cells: Sequence[Any], column: int, types: set[type]) -> None:
+        seen = self._seen.setdefault(column, set())
+        if types & {float, int}:
+            seen.add("number")
+        if types & {dt.date, dt.datetime}:
+            seen.add("date")
+            self.dates = True
+        if str in types and not {"text number", "text date"} <= seen:
+            for cell in cells:
+                if type(cell) is str and cell:
+                    if _NUMBER.fullmatch(cell):
+                        seen.add("text number")
+                    elif _DATE.fullmatch(cell):
+                        seen.add("text date")
+
+    def _settle(self) -> None:
+        for column, seen in self._seen.items():
+            if {"number", "text number"} <= seen:
+                self.text_numbers.add(column)
+            if {"date", "text date"} <= seen:
+                self.text_dates.add(column)
+
+    def _text(self, cell: Any, row: int, column: int) -> str:
+        if type(cell) is str:
+            return cell or self.marks.errors.get(row, {}).get(column, "")
+        return as_text(cell, self.decimal)
+
+    def _detect_decimal(self) -> str:
+        """Tell a decimal comma by the numbers stored as text in the first rows."""
+        commas = points = 0
+        for cells in islice(self.sheet.iter_rows(), 1000):
+            for cell in cells:
+                if type(cell) is str and cell[:1] in "+- 0123456789" and cell:
+                    commas += _COMMA.fullmatch(cell) is not None
+                    points += _POINT.fullmatch(cell) is not None
+        return "," if commas > points else "."
 
 
 def as_text(cell: object, decimal: str = ".") -> str:
@@ -177,6 +354,9 @@ def as_text(cell: object, decimal: str = ".") -> str:
             return str(int(cell))
         return repr(cell).replace(".", decimal)
     if isinstance(cell, dt.datetime):
+        if cell.microsecond and cell.year < 9999:
+            # A time is a fraction of a day there, so that a whole second comes back a little short.
+            cell = (cell + _HALF_A_SECOND).replace(microsecond=0)
         midnight = cell.time() == dt.time()
         return cell.date().isoformat() if midnight else cell.isoformat(sep=" ", timespec="seconds")
     if isinstance(cell, dt.date):
