@@ -1,0 +1,109 @@
+"""Types told by a code or a letter: EHS codes such as ``PL2`` or ``L1M2``, a letter after "Type:", Nyhus types.
+
+EHS: Miserez et al. 2007 (Hernia 11:113-116): P primary, R recurrent; L lateral (indirect), M medial (direct), F
+femoral; 0 none found, 1 to 3 finger breadths, x not investigated. Nyhus 1993 (Curr Probl Surg 30): I, II and IIIB indirect, IIIA
+direct, IIIC femoral, IV recurrent (from memory).
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+_CODE: Final = re.compile(r"([pr]?)((?:[lmf][0-3x]){1,3})")
+_MARKED: Final = re.compile(r"[pr]?[lmf]")
+LETTERS: Final = {"l": "indirect", "m": "direct", "f": "femoral"}
+_LABELS: Final = frozenset(
+    ("ehs", "type", "class", "classification", "classified", "code", "hernia", "grade", "eh", "miserez")
+)
+_NYHUS: Final = {
+    "i": "indirect",
+    "ii": "indirect",
+    "1": "indirect",
+    "2": "indirect",
+    "iiia": "direct",
+    "iiib": "indirect",
+    "iiic": "femoral",
+    "3a": "direct",
+    "3b": "indirect",
+    "3c": "femoral",
+}
+
+Coded = tuple[frozenset[str], bool]
+"""Tags, and whether the code says that there is none."""
+
+
+def code(words: list[str], at: int) -> list[Coded]:
+    """Read a word with a figure in it as an EHS code; empty when it is none."""
+    found = _CODE.fullmatch(words[at])
+    if found is None:
+        return []
+    history, parts = found.groups()
+    if not history and len(parts) == 2 and not _labelled(words, at):
+        return []
+    coded: list[Coded] = []
+    for letter, size in zip(parts[::2], parts[1::2], strict=True):
+        if size != "x":
+            coded.append((frozenset((LETTERS[letter], "hernia", "code")), size == "0"))
+    if history:
+        coded.append((frozenset(("primary" if history == "p" else "recurrent", "code")), False))
+    return coded
+
+
+def _labelled(words: list[str], at: int) -> bool:
+    """Whether a bare ``L2`` stands near a word that makes it a hernia's and not a vertebra's."""
+    near = words[max(0, at - 6) : at] + words[at + 1 : at + 2]
+    if "spinal" in near or "vertebra" in near:
+        return False
+    return any(word in _LABELS or (word != words[at] and _CODE.fullmatch(word) is not None) for word in near)
+
+
+def letters(words: list[str], at: int) -> tuple[list[Coded], int]:
+    """Read the letters that answer a label such as "Hernia type (L/M/F): L", and the place after them."""
+    step = at + 1
+    count = len(words)
+    if step < count and words[step] in ("class", "classification", "type", "of"):
+        step += 1
+    if step < count and words[step] == "hernia":
+        step += 1
+    if step < count and words[step] == "(":
+        while step < count and words[step] != ")" and step < at + 14:
+            step += 1
+        step += 1
+    if step >= count:
+        return [], at + 1
+    marked = words[step] in (":", "-", "=")
+    if marked:
+        step += 1
+    told: list[str] = []
+    while step < count and _MARKED.fullmatch(words[step]) and words[step - 1] not in ("(",):
+        told.append(words[step])
+        step += 1
+        if (
+            step + 1 < count
+            and words[step] in ("/", "+", "&", "and", ",")
+            and _MARKED.fullmatch(words[step + 1])
+        ):
+            step += 1
+    if not told or len(told) > 2 or (not marked and len(told) > 1):
+        return [], at + 1
+    if not marked and words[at] != "ehs" and told[0] in ("l", "f"):
+        return [], at + 1
+    coded = [(frozenset((LETTERS[one[-1]], "hernia", "code")), False) for one in told]
+    if len(told[0]) == 2:
+        coded.append((frozenset(("primary" if told[0][0] == "p" else "recurrent", "code")), False))
+    return coded, step
+
+
+def nyhus(words: list[str], at: int) -> tuple[list[Coded], int]:
+    """Read "Nyhus IIIA", "Nyhus type 2" and the like, and the place after."""
+    step = at + 1
+    while step < len(words) and words[step] in ("type", "class", "classification", "grade", ":", "-"):
+        step += 1
+    if step >= len(words):
+        return [], at + 1
+    whole = words[step]
+    if whole in ("3", "iii") and step + 1 < len(words) and words[step + 1] in ("a", "b", "c"):
+        whole, step = whole + words[step + 1], step + 1
+    kind = _NYHUS.get(whole)
+    return ([(frozenset((kind, "hernia", "code")), False)] if kind else []), step + 1

@@ -1,0 +1,329 @@
+"""The trade's words as tables: what a phrase of an operation note names.
+
+A table's key is one or more tags; its phrases are parted by ``;``, ``|`` parts alternatives, ``?`` marks a word that
+may be missing. Articles and hyphens inside a phrase are passed over. A key that begins with a hyphen swallows its
+phrases: their words mean something else ("direct vision"). The longest phrase wins. Common practice, no source.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+SAME: Final[dict[str, str]] = {
+    "hernia": "hernias herniae hernia's hernation",
+    "sac": "sacs sack sacks",
+    "defect": "defects",
+    "component": "components",
+    "bulge": "bulges bulged",
+    "vessel": "vessels",
+    "epigastric": "epigastrics epigastic",
+    "canal": "canals",
+    "ring": "rings",
+    "side": "sides",
+    "groin": "groins",
+    "testis": "testes testicle testicles",
+    "hydrocele": "hydroceles hydrocoele hydrocoel hydrocel hydroceoele",
+    "orchidopexy": "orchiopexy orchidopexies orchipexy orchiopexies orchidopexia",
+    "mesh": "meshes",
+    "stitch": "stitches",
+    "suture": "sutures sutured suturing",
+    "port": "ports",
+    "trocar": "trocars",
+    "clip": "clips",
+    "tack": "tacks tacker tackers tacked",
+    "staple": "staples stapled stapler",
+    "laparoscopic": "laparoscopically laparoscopy lap laparascopic laparoscopical laproscopic",
+    "bilateral": "bilaterally bilat bilaterall",
+    "left": "lt lft letf elft leeft lefft",
+    "right": "rt rgt rigth rihgt rigt rigjt riht righ rght",
+    "repair": "repairs repaired repairing",
+    "ligament": "ligaments lig",
+    "inguinal": "inguinale ing",
+    "inferior": "inf infr",
+    "internal": "int",
+    "external": "ext",
+    "lateral": "lat laterally",
+    "medial": "med medially",
+    "fascia": "fasciae facia fascial",
+    "herniotomy": "herniotomies",
+    "weakness": "weaknesses",
+    "lipoma": "lipomas lipomata",
+    "artery": "arteries",
+    "peritoneum": "peritoneal",
+    "hesselbach": "hesselbach's hesselbachs hasselbach hasselbach's hesselbachs'",
+    "plug": "plugs plugged",
+    "recurrent": "recurring",
+    "recurrence": "recurrences",
+    "triangle": "trigone",
+    "ipsilateral": "ipsilaterally",
+    "contralateral": "contralaterally",
+    "patent": "patency",
+    "attenuated": "attenuation",
+    "ligated": "ligation ligating ligature ligate ligatured",
+}
+"""One spelling: what it stands for."""
+
+TYPES: Final[dict[str, str]] = {
+    "indirect": "indirect; in direct; lateral indirect; indirect lateral; oblique inguinal hernia",
+    "direct": "direct; direct medial; medial direct; non|not? indirect direct",
+    "indirect hernia": "iih; indirect ih; bubonocele",
+    "direct hernia": "dih; direct ih",
+    "left indirect hernia": "liih; l iih",
+    "right indirect hernia": "riih; r iih",
+    "left direct hernia": "ldih",
+    "right direct hernia": "rdih",
+    "combined hernia": """
+    pantaloon; pantaloons; pantalon; saddlebag; saddle bag; combined direct and|& indirect; combined
+    indirect and|& direct; combined direct /|+ indirect; combined indirect /|+ direct; combined inguinal?
+    hernia|defect|sac|type; mixed inguinal? hernia|type|defect; dual inguinal? hernia|sac|component; double
+    inguinal? hernia; both an? indirect and|& a? direct; both a? direct and|& an? indirect; both medial
+    and|& lateral; both lateral and|& medial; romberg""",
+    "femoral hernia": """
+    femoral hernia|sac|defect|component|recurrence; femoral type; femoral inguinal? hernia; femorocele""",
+    "femoral": "femoral",
+    "lateral": "lateral; lateral inguinal",
+    "medial": "medial; medial inguinal",
+    "hernia": """
+    hernia; inguinal hernia; ih; inguinal swelling; inguinoscrotal swelling|hernia; inguino scrotal hernia;
+    groin hernia; scrotal hernia; hernia component; herniation; inguinoscrotal; rupture|ruptured hernia""",
+    "left hernia": "lih; lihr; l ih; l inguinal hernia; left ih",
+    "right hernia": "rih; rihr; r ih; r inguinal hernia; right ih",
+    "both hernia": "bih; bihr; b ih",
+    "sac": "sac; hernia sac; peritoneum sac; inguinal sac; hernia contents; peritoneum pouch",
+    "defect": """
+    defect; bulge; bulging; protrusion; protruding; protruded; ballooning; component; herniating; element;
+    outpouching; out pouching; evagination; eventration; bulges through""",
+    "sliding": "sliding; slider",
+    "recurrent": """
+    recurrent; recurrence; recurrent hernia; re recurrent; redo; re do; rerecurrent; recurred; recurs""",
+    "primary": """
+    primary inguinal? hernia|ih; primary indirect|direct; primary unilateral|bilateral; first time repair;
+    primary left|right; primary""",
+    "- other senses of type words": """
+    direct vision; direct visualisation; direct visualization; direct view; direct pressure; direct closure;
+    direct laryngoscopy; direct supervision; direct suture; direct contact; direct puncture; direct
+    inspection; direct access; direct entry; direct approach; direct continuity; direct trauma; direct
+    injury; direct cautery; direct repair; direct trocar; direct visual; direct palpation; direct line;
+    direct diathermy; direct cut down; direct observation; direct infiltration; direct apposition; direct
+    communication; direct haemostasis; in direct vision|view|contact|line|continuity|communication; in
+    direct visualisation; indirect vision|laryngoscopy|view|coombs|bilirubin; femoral
+    nerve|vein|vessel|artery|pulse|sheath|block|head|neck|catheter|line|triangle|branch|fracture; lateral
+    cutaneous; lateral femoral cutaneous; lateral
+    thigh|border|edge|aspect|part|position|wall|abdominal|decubitus|third|crus|end|half|leaf|leaves|flap|umbilical|pelvic|extent|side|tilt|incision|port|corner|limb|margin|tail;
+    medial
+    thigh|border|edge|aspect|part|third|crus|end|half|leaf|retraction|flap|umbilical|extent|side|corner|limb|margin;
+    medial to lateral; lateral to medial; combined general|spinal|epidural|with|anaesthesia|ga; primary
+    closure|surgeon|operator|care|intention|port|repair|suture|team|consultant|trocar; hernia
+    incision|scar|repair? set|clinic|list|surgery|operation|wound; recurrent laryngeal; recurrence rate;
+    risk of recurrence; incisional hernia; umbilical hernia; paraumbilical hernia; para umbilical hernia;
+    ventral hernia; epigastric hernia; port site hernia; hiatus hernia; hiatal hernia; diaphragmatic hernia;
+    spigelian hernia; obturator hernia; inguinal hernia service|clinic; epigastric
+    incision|region|pain|port; mesh sac; scrotal sac; sliding knot; slider knot; sliding scissors; sac
+    contents; lateral position; left lateral; right lateral; posterior rectus sheath; urinary catheter; no
+    direct entry""",
+}
+
+ANATOMY: Final[dict[str, str]] = {
+    "wall": """
+    posterior|back wall of? inguinal? canal?; posterior|back inguinal wall; post|posterior wall;
+    posterior|back canal wall; inguinal|canal floor; floor; floor of? inguinal? canal?; transversalis
+    fascia|layer?; fascia transversalis; transversalis; tf; hesselbach triangle?; triangle of hesselbach;
+    inguinal triangle; direct space|area|triangle|fossa|site|region|territory|orifice|floor|ring; medial
+    inguinal? fossa|triangle|space; medial wall|floor; pw; medial inguinal space; direct inguinal?
+    space|floor|triangle""",
+    "- other walls and rings": """
+    pelvic floor; floor of mouth; posterior wall of bladder|sac|hernia|stomach|rectus|caecum|bowel|vagina;
+    posterior wall of? sac; floor of scrotum|pelvis; internal iliac; internal oblique; internal spermatic;
+    external oblique aponeurosis?; external oblique fascia; external ring|inguinal ring|iliac; superficial
+    inguinal? ring; external inguinal ring; deep dermis|dermal|fascia|layer|tissue; eoa; urethral ring; ring
+    forceps|block; fascia of scarpa|camper; hernia ring forceps; umbilical ring; obturator
+    ring|canal|foramen; cord block; anterior wall; abdominal wall; posterior rectus; cremaster|cremasteric
+    fascia; spermatic fascia""",
+    "superficial": "external ring; external inguinal ring; superficial inguinal? ring",
+    "oblique": """
+    external oblique; external oblique aponeurosis; eoa; aponeurosis; ext oblique; internal oblique""",
+    "weak": """
+    weak; weakness; weakened; weakish; attenuated; thin; thinned; lax; laxity; stretched; deficient;
+    deficiency; patulous; flimsy; splayed; destroyed; poor; disrupted; floppy; blown; blown out; blow out;
+    blowout; gave way; giving way; given way; gives way; incompetent; incompetence; defective; stretching;
+    very thin; torn; not strong; papery; ragged; bulging; bulge; ballooned; ballooning; everted; pouting;
+    sagging; sagged; fallen; caved|cave; yielding; yielded; insufficient; wafer; threadbare; feeble; loose;
+    not well developed; breached; breach; failure; failed; soft; slack; worn; tissue paper; tissue thin;
+    dehiscent; hole; gap""",
+    "sound": """
+    sound; intact; firm; firmly; strong; good; solid; normal; competent; robust; well supported;
+    well-supported; satisfactory; unremarkable; secure; stout; taut; healthy; sturdy; well developed; thick;
+    dense; adequate; fine; excellent; preserved; holding; held; flat; well formed; in tact; ok; okay;
+    undisturbed; nad; holds; good quality; tough; not weak; no weak; unbroken; uninvolved; rigid; supportive""",
+    "ring": """
+    deep|internal inguinal? ring; deep|internal inguinal? orifice; dir; iir; deep ring; internal ring;
+    inguinal ring; abdominal ring; deep abdominal ring; ir; dr ring; anulus|annulus inguinalis; lateral
+    fossa; indirect space|site|area|region|ring|orifice|fossa; lateral inguinal fossa; lateral space""",
+    "bare_ring": "ring; orifice",
+    "open": """
+    patent; open; wide open; widely open|patent; opened; gaping; unclosed; non obliterated; not obliterated;
+    unobliterated; persistent; persisting; not closed; failed to close; widely""",
+    "wide": """
+    wide; dilated; widened; enlarged; large; patulous; stretched; capacious; generous; expanded; 3 cm;
+    distended""",
+    "shut": """
+    closed; obliterated; fused; sealed; occluded; closure; shut; not patent; not open; non patent;
+    obliteration; not widened; not dilated; closed off""",
+    "clear": "clear; empty; free; normal; snug; tight; small; clean",
+    "epigastric": """
+    inferior? deep? epigastric vessel|artery|vein|pedicle|bundle?; deep inferior epigastric vessel?; iev;
+    ievs; iea; epigastric; inferior epigastric; dieas?; diev; epigastric a|v|vs; inferior epigastric
+    a|v|vs|vv; ie vessel; inf epig; inferior epig vessel?; epig vessel; ieas; ief""",
+    "femcanal": "femoral canal|ring|orifice|space|region|area|opening|fossa|foramen|site",
+    "underligament": """
+    below|beneath|under|inferior inguinal|poupart|pouparts|poupart's ligament; below to?
+    inguinal|poupart|pouparts|poupart's ligament; inferior to inguinal ligament; below and lateral to pubic
+    tubercle; infrainguinal; infra inguinal; deep to inguinal ligament; medial to femoral vein|vessel; below
+    and lateral to tubercle; inferior and lateral to pubic tubercle; inferolateral to pubic tubercle;
+    inferolateral to tubercle""",
+    "freed": """
+    dissected; dissection; dissecting; traced; tracked; followed; separated; freed; mobilised; mobilized;
+    skeletonised; skeletonized; stripped; delivered; isolated; teased; peeled; cleared; pursued; taken;
+    tracing; traceable; separation; dissect; developed; parted; skeletonisation; swept; lifted;
+    mobilisation; continued; chased; reduced; pulled""",
+    "tied": """
+    ligated; tied; transfixed; transfixion; transfixing; suture; oversewn; purse string; pursestring;
+    stitch; twisted; sutureligated; transfix; ligasure; doubly ligated; tie; secured; endoloop; oversewed;
+    oversew; purse; ligd; suture ligated; closed with; closed using; closed by; closed off with; closed
+    extraperitoneally; encircled; closed laparoscopic; closed percutaneously; knotted""",
+    "excised": """
+    excised; divided; resected; amputated; removed; transected; excision; cut; disconnected; resection""",
+    "cord": """
+    cord; cord structure; cord structures; spermatic cord; vas; vas deferens; vas and vessel; round
+    ligament; gonadal vessel; testicular vessel; gonadal; spermatic vessel; vasa; elements of cord; cord
+    elements; v and v; vas / vessel; vas & vessel; vas + vessel""",
+    "ppv": """
+    ppv; ppvs; patent processus|process vaginalis?; patent pv; patent tunica|tube; persistent processus
+    vaginalis?; patent p v; patent vaginal process|processus; open processus vaginalis?; patent canal of
+    nuck; cyst of canal of nuck; widely patent processus vaginalis?; non obliterated processus vaginalis?;
+    unobliterated processus vaginalis?; unclosed processus vaginalis?; persistent pv; patent vaginalis;
+    congenital sac|type; congenital inguinal hernia""",
+    "pv": """
+    processus vaginalis; process vaginalis; processus; pv; vaginal process|processus; canal of nuck; tunica
+    processus""",
+    "testis": """
+    testis; epididymis; scrotum; ovary; tube; appendix; bladder; bowel; omentum; caecum; ilioinguinal; ilio
+    inguinal; nerve; nerves; gonad; ilioinguinal nerve; loop; fallopian; wound; skin; haemostasis;
+    hemostasis; sigmoid; conjoint tendon; conjoined tendon; inguinal ligament; pubic tubercle; muscle;
+    iliohypogastric; genital branch; lipoma; preperitoneal fat; fat; tubercle; node; nodes; umbilicus;
+    patient; cooper ligament; obturator""",
+    "straddle": """
+    straddling; straddled; straddles; astride; either side of; both sides of; both side of; on either side;
+    each side of; medial and|& lateral to|of; lateral and|& medial to|of; saddling; medially and laterally
+    to""",
+    "lipoma": "cord lipoma; lipoma of spermatic? cord; lipoma; lipomatous",
+    "hydrocele": """
+    hydrocele; communicating hydrocele; hydrocele of cord; encysted hydrocele; hydrocelectomy;
+    lord's|jaboulay procedure|repair; lords procedure""",
+    "orchidopexy": """
+    orchidopexy; orchidofixation; dartos pouch; sub dartos pouch; subdartos pouch; fowler stephens; testis
+    fixed; scrotal fixation; orchidopexia; sub dartos""",
+    "udt": """
+    udt; undescended testis; cryptorchid; cryptorchidism; maldescended testis; maldescent; undescended;
+    ectopic testis; inguinal testis; ascending testis; ascended testis; impalpable testis; palpable testis""",
+}
+
+REPAIRS: Final[dict[str, str]] = {
+    "highlig": """
+    high ligated; herniotomy; high tie; high transfixion; percutaneous internal? ring suture; pirs; lper;
+    percutaneous ring closure; percutaneous suture|closure|ligated; seal; lpec; laparoscopic percutaneous
+    extraperitoneal closure; ppv ligated; ligated of ppv; ppv division|closure|ligated; closure of ppv;
+    ligated of patent processus vaginalis?; division of ppv; mitchell banks; ferguson; ring closure; closure
+    of ring; closure of deep|internal inguinal? ring; deep ring closure; internal ring closure; high ligated
+    of sac; sac ligated; ligated of sac; purse string closure; intracorporeal ring closure; herniotomised;
+    burnia; hook assisted closure; flip flap; high closure; closure of? hernia sac; sac excision; sac
+    closure; needle assisted ligated; intraperitoneal ring closure; potts; closure of patent processus
+    vaginalis?; closure of pv; ligated of pv; pv ligated; ligated of processus vaginalis?; percutaneous
+    extraperitoneal closure; simple ligated; extraperitoneal ligated|closure; processus vaginalis? ligated;
+    patent processus vaginalis? ligated|closure; laparoscopic ring closure; single port ligated;
+    laparoscopic herniotomy""",
+    "tissue": """
+    shouldice; bassini; bassinis; bassini's; mcvay; mc vay; mcvay's; darn; darned; darning; desarda; marcy;
+    marcys; marcy's; plication; plicated; plicating; imbrication; imbricated; iliopubic tract repair;
+    halsted; cooper's|cooper|coopers ligament repair; suture repair of? wall?; tissue repair; tissue based
+    repair; nyhus iliopubic; andrews; maloney; moloney; wall repair; floor repair; posterior|back wall
+    repair; repair of posterior|back wall; repair of floor; double breasting; double breasted; tanner slide;
+    relaxing incision; guarnieri; lockwood; mcevedy; lotheissen; non mesh tissue repair; pure tissue repair;
+    anatomical repair; native tissue repair; four layer repair; two layer repair; three layer repair;
+    herniorrhaphy of? posterior wall; posterior wall reinforced|reinforcement|reconstruction; reinforcement
+    of posterior wall; reconstruction of posterior wall; fascial repair; suture plasty; nylon darn; conjoint
+    tendon approximated|suture|apposed; conjoined tendon approximated|suture|apposed""",
+    "meshrepair": """
+    lichtenstein; lichtensteins; lichtenstein's; lichenstein; tapp; tep; tepp; etep; e tep; plug and patch;
+    mesh plug; plug repair; stoppa; rives; gilbert; kugel; tipp; trepp; mesh hernioplasty; mesh repair; mesh
+    hernia repair; mesh inguinal hernia repair; tension free repair; tension free hernioplasty;
+    preperitoneal mesh; onlay mesh; sublay mesh; ipom; transabdominal preperitoneal; trans abdominal pre
+    peritoneum; transabdominal pre peritoneum; transabdominal preperitoneum; trans abdominal preperitoneum;
+    totally extraperitoneal; totally extra peritoneum; prosthetic repair; open preperitoneal; hernioplasty
+    with mesh; amid; nyhus mesh; totally pre peritoneum; trans abdominal pre peritoneal; mesh plasty;
+    meshplasty; mesh hernioplasties""",
+    "mesh": """
+    mesh; prosthesis; prosthetic; patch; polypropylene sheet; plug; non mesh; meshes; bilayer; prolene mesh;
+    polypropylene""",
+    "nomesh": """
+    mesh free; non mesh repair?; nonmesh; mesh less; meshless; without mesh; no mesh; without prosthesis; no
+    prosthesis; no prosthetic; without prosthetic; without any mesh; without use of mesh; without using
+    mesh; without the? need for mesh; without implanting mesh; without placing mesh; no need for mesh""",
+    "- other senses of repairs": """
+    polypropylene suture; patch test; skin patch; plug of omentum; plug of fat; vein patch; omental
+    plug|patch; mesh scissors; seal broken; seal dressing; wound seal; nicotine patch; eye patch; fat plug;
+    ligated high? risk; potts scissors; dural patch; patchy; halsted mosquito|forceps|artery; ferguson
+    retractor; plug fat; heparin lock; seal of; drape; halsteds mosquito; fentanyl patch; polypropylene
+    stitch; bilayer closure""",
+    "reinforce": """
+    repair; reinforced; reinforce; reinforcement; reconstructed; reconstruction; approximated; strengthened;
+    buttressed; tightened; rebuilt; repaired; restored; inverted; closed with; suture; overlapped; apposed;
+    reinforcing; strengthening; reapproximated; reefed; tacked down; quilted; oversewn; invaginated; layered""",
+    "repair": """
+    repair; hernioplasty; herniorrhaphy; herniorraphy; hernia repair; inguinal hernia repair;
+    herniorrhaphies; operation; operated; explored; exploration; surgery""",
+    "lap": """
+    laparoscopic; tapp; tep; tepp; etep; e tep; transabdominal preperitoneal; totally extraperitoneal;
+    pneumoperitoneum; pneumo peritoneum; pirs; lpec; keyhole; key hole; insufflated; insufflation;
+    capnoperitoneum; robotic; robotically; robot; ipom; lper; intracorporeal; intracorporeally; desufflated;
+    pneumopreperitoneum; minimally invasive; minimal access; umbilical port; camera port; laparoscope; co2;
+    working port; 5mm port; 3mm port; mm port; balloon dissector; balloon trocar; burnia; percutaneous
+    internal ring suture; peritoneal flap; peritoneum flap""",
+    "scopy": """
+    hernioscopy; herniascopy; transinguinal laparoscopic; trans inguinal laparoscopic; laparoscopic through
+    sac; laparoscopic via sac; scope through sac; telescope through sac; diagnostic laparoscopic via|through
+    hernia? sac; laparoscope through|via|into hernia? sac; contralateral laparoscopic; goldstein test; scope
+    via sac; telescope via sac; laparoscope passed through|via sac; transinguinal scope; scope passed
+    through|via sac; laparoscopic evaluation of contralateral; laparoscopic inspection of contralateral;
+    laparoscopic of contralateral""",
+    "openop": """
+    groin incision; inguinal incision; skin crease incision; skin crease; groin crease; inguinal crease;
+    groin crease incision; open repair; open mesh; open inguinal; open left; open right; open l|r; open
+    bilateral; open hernia; open herniotomy; open lichtenstein; open tissue; open approach; open operation;
+    open surgery; open procedure; open method; open shouldice; open bassini; external oblique
+    opened|incised|divided|slit|split|open|exposed|cut; external oblique aponeurosis
+    opened|incised|divided|slit|split|open|exposed|cut; external oblique was|is
+    opened|incised|divided|slit|split|exposed; external oblique aponeurosis was|is
+    opened|incised|divided|slit|split|exposed; opened external oblique; opened external oblique aponeurosis;
+    incised external oblique; eoa opened|incised|divided|slit|split; eo opened|incised|divided|slit|split;
+    inguinal canal opened|exposed|entered; canal opened|entered; inguinal canal was opened; canal was
+    opened; canal laid open; lanz|transverse groin incision; inguinal approach; groin approach;
+    lichtenstein; shouldice; bassini; mcvay; desarda; darn; marcy; scarpa's; scarpas; scarpa; mitchell
+    banks; ferguson; inguinal exploration; groin exploration; low skin crease; open indirect; open direct;
+    open technique lichtenstein; inguinotomy; scrotal incision; approach open; ilioinguinal nerve;
+    suprainguinal incision; cremaster; cremasteric; open groin; open femoral; incision over inguinal canal;
+    incision above inguinal ligament; transverse incision over; anterior approach; open anterior; external
+    oblique; eoa""",
+    "notexamined": """
+    canal|oblique not opened; canal|oblique was not opened; external oblique not|un opened; without opening
+    canal|external oblique|inguinal canal; external oblique was not opened; inguinal canal not opened;
+    inguinal canal was not opened; without opening external oblique aponeurosis?; external oblique left
+    intact; canal unopened; external oblique aponeurosis was? not opened; without formal opening of canal;
+    canal left intact""",
+    "convert": """
+    converted to open; conversion to open; converted to an open; convert to open; open conversion; converted
+    to lichtenstein; converted to anterior approach; converted to groin incision""",
+    "- open, but not the groin": """
+    open hasson; open technique; hasson open; open access; open entry; open umbilical; open introduction;
+    open cut down; open port""",
+}

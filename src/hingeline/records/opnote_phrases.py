@@ -1,0 +1,93 @@
+"""The tables of `opnote_lexicon` and `opnote_triggers` made into one tree of words that is walked once a note.
+
+A phrase in several tables carries the tags of all. Articles and hyphens are passed over inside a phrase.
+"""
+
+from __future__ import annotations
+
+from itertools import product
+from typing import Any, Final
+
+from .opnote_headings import HEADINGS
+from .opnote_lexicon import ANATOMY, REPAIRS, SAME, TYPES
+from .opnote_triggers import SIDES, TRIGGERS
+
+SKIPPED: Final = frozenset(("the", "a", "an", "-", "any"))
+TAGS: Final = ""
+"""Key of a node at which a phrase may end; its value holds the tags."""
+
+_SPELT: Final = {variant: word for word, variants in SAME.items() for variant in variants.split()}
+
+
+def canonical(word: str) -> str:
+    """One spelling of a word of the tables."""
+    return _SPELT.get(word, word)
+
+
+def phrases(listed: str) -> list[tuple[str, ...]]:
+    """Every phrase of a table's line, as words of one spelling without articles."""
+    every: dict[tuple[str, ...], None] = {}
+    for phrase in listed.split(";"):
+        choices: list[list[str]] = []
+        for part in phrase.split():
+            maybe = part.endswith("?") and len(part.strip("?")) > 0
+            words = part.rstrip("?").split("|") if part.strip("|?") else [part]
+            choices.append([*(canonical(word) for word in words), *([""] if maybe else [])])
+        for chosen in product(*choices):
+            words_of = tuple(word for word in chosen if word and (word not in SKIPPED or len(choices) == 1))
+            if words_of:
+                every[words_of] = None
+    return list(every)
+
+
+def _plant(root: dict[str, Any], tables: tuple[dict[str, str], ...]) -> None:
+    """Add every phrase of the tables to a tree; swallowed phrases end without tags."""
+    for table in tables:
+        for key, listed in table.items():
+            tags = frozenset() if key.startswith("- ") else frozenset(key.split())
+            for words in phrases(listed):
+                node = root
+                for word in words:
+                    node = node.setdefault(word, {})
+                node[TAGS] = node.get(TAGS, frozenset()) | tags
+
+
+ROOT: Final[dict[str, Any]] = {}
+_plant(ROOT, (TYPES, ANATOMY, REPAIRS, TRIGGERS, SIDES))
+
+HEADS: Final[dict[str, Any]] = {}
+_plant(HEADS, (HEADINGS,))
+
+VOCABULARY: Final = frozenset(
+    word
+    for table in (TYPES, ANATOMY, REPAIRS, TRIGGERS, SIDES, HEADINGS)
+    for listed in table.values()
+    for words in phrases(listed)
+    for word in words
+) | frozenset(_SPELT)
+"""Every word of the tables."""
+
+
+def longest(tree: dict[str, Any], words: list[str], at: int) -> tuple[frozenset[str] | None, int]:
+    """Tags of the longest phrase that begins at a word, and the place after it; None when there is none."""
+    node: dict[str, Any] | None = tree.get(words[at])
+    if node is None:
+        return None, at
+    found: frozenset[str] | None = node.get(TAGS)
+    after = at + 1
+    step = at + 1
+    count = len(words)
+    while step < count:
+        word = words[step]
+        onward = node.get(word)
+        if onward is None:
+            if word in SKIPPED:
+                step += 1
+                continue
+            break
+        node = onward
+        step += 1
+        tags = node.get(TAGS)
+        if tags is not None:
+            found, after = tags, step
+    return found, after

@@ -1,0 +1,178 @@
+"""Which side each spot is told of, and which groins were operated.
+
+A sentence that names one side speaks of it; one that names two is parted at commas and "and". A side holds until
+another is named or a new heading begins. "Contralateral" is the side that the note is not about.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from .opnote_scan import Sentence, Spot
+
+OTHER: Final = {"left": "right", "right": "left"}
+_NAMED: Final = frozenset(("left", "right", "both", "contra"))
+_PARTS: Final = frozenset(("comma", "and", "stop"))
+OPERATIVE: Final = frozenset(("", "findings", "procedure", "postop", "title"))
+_DISEASE: Final = frozenset(
+    ("hernia", "sac", "indirect", "direct", "femoral", "combined", "ppv", "hydrocele", "udt", "orchidopexy")
+)
+_ACTS: Final = frozenset(("tied", "highlig", "tissue", "meshrepair", "mesh", "orchidopexy", "excised"))
+_WORK: Final = _DISEASE | _ACTS | frozenset(("repair", "lap", "openop"))
+
+
+def assign(sentences: list[Sentence]) -> None:
+    """Give every spot the side that it is told of."""
+    running = ""
+    concrete = ""
+    for sentence in sentences:
+        if sentence.lead:
+            running = ""
+        spots = sentence.spots
+        marks = [(at, _named(spot)) for at, spot in enumerate(spots) if not spot.tags.isdisjoint(_NAMED)]
+        if not marks:
+            if running:
+                for spot in spots:
+                    spot.side = running
+            continue
+        marks = [(at, _turned(side, concrete, marks, at)) for at, side in marks]
+        if len({side for _, side in marks}) == 1:
+            side = marks[0][1]
+            for spot in spots:
+                spot.side, spot.told = side, True
+        else:
+            _by_parts(spots, dict(marks))
+        for at, side in marks:
+            if spots[at].when in ("now", "before") and spots[at].alive:
+                running = "" if side == "both" else side
+                concrete = side if side in OTHER else concrete
+
+
+def _named(spot: Spot) -> str:
+    """Side that a spot names."""
+    for side in ("left", "right", "both"):
+        if side in spot.tags:
+            return side
+    return "contra"
+
+
+def _turned(side: str, concrete: str, marks: list[tuple[int, str]], at: int) -> str:
+    """The side that "contralateral" means: beside a named one that one, else the other of the last named."""
+    if side != "contra":
+        return side
+    beside = [named for place, named in marks if abs(place - at) == 1 and named in OTHER]
+    if beside:
+        return beside[0]
+    earlier = [named for place, named in marks if place < at and named in OTHER]
+    last = earlier[-1] if earlier else concrete
+    return OTHER.get(last, "contra")
+
+
+def _by_parts(spots: list[Spot], named: dict[int, str]) -> None:
+    """Part a sentence with two sides at its commas and "and"; within a part the nearest name holds."""
+    parts: list[list[int]] = [[]]
+    for at, spot in enumerate(spots):
+        if not spot.tags.isdisjoint(_PARTS) and at not in named:
+            parts.append([])
+        else:
+            parts[-1].append(at)
+    last = ""
+    waiting: list[int] = []
+    for part in parts:
+        sides = [at for at in part if at in named]
+        if not sides:
+            if last:
+                for at in part:
+                    spots[at].side, spots[at].told = last, True
+            else:
+                waiting.extend(part)
+            continue
+        leads = sides[0] == part[0] or all(spots[at].tags.isdisjoint(_WORK) for at in part if at < sides[0])
+        current = named[sides[0]]
+        for at in part:
+            if leads:
+                current = named.get(at, current)
+            else:
+                following = [named[place] for place in sides if place >= at]
+                current = following[0] if following else named[sides[-1]]
+            spots[at].side, spots[at].told = current, True
+        for at in waiting:
+            spots[at].side, spots[at].told = named[sides[0]], True
+        waiting = []
+        last = named[sides[-1]]
+
+
+def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
+    """Which groins were operated ("left", "right", "both" or None), and why that is in doubt (a kind, or "")."""
+    title: set[str] = set()
+    body: set[str] = set()
+    acts: set[str] = set()
+    before: set[str] = set()
+    weak: set[str] = set()
+    for sentence in sentences:
+        section = sentence.section
+        marks = {spot.side for spot in sentence.spots if not spot.tags.isdisjoint(_NAMED)}
+        for spot in sentence.spots:
+            if spot.when in ("past", "maybe") or not spot.alive or not spot.side or spot.side == "contra":
+                continue
+            if section in ("history", "consent", "plan", "ignored"):
+                if (
+                    not spot.tags.isdisjoint(_WORK)
+                    and spot.told
+                    and not spot.negated
+                    and section == "history"
+                ):
+                    weak.add(spot.side)
+                continue
+            if section == "before" or spot.when != "now":
+                if spot.told and not spot.negated and not spot.tags.isdisjoint(_WORK):
+                    before.add(spot.side)
+                continue
+            if spot.negated:
+                continue
+            if spot.unsure:
+                continue
+            if spot.side in marks and not spot.tags.isdisjoint(_NAMED):
+                weak.add(spot.side)
+            if spot.tags.isdisjoint(_WORK):
+                continue
+            if section in ("title", "postop") and spot.told and (sentence.lead or section == "postop"):
+                title.add(spot.side)
+            elif spot.told and (not spot.tags.isdisjoint(_DISEASE) or not spot.tags.isdisjoint(_ACTS)):
+                body.add(spot.side)
+            elif spot.told:
+                weak.add(spot.side)
+            if not spot.tags.isdisjoint(_ACTS) and not {"open", "left_alone"} & spot.tags:
+                acts.add(spot.side)
+    return _weighed(title, body, acts, before, weak)
+
+
+def _weighed(
+    title: set[str], body: set[str], acts: set[str], before: set[str], weak: set[str]
+) -> tuple[str | None, str]:
+    """Title first, then what was found and done, then what was expected."""
+    if title:
+        if "both" in title or len(title) == 2:
+            return "both", ""
+        side = next(iter(title))
+        other = OTHER[side]
+        if other in body and other in acts:
+            # the other groin was worked on too; unless this one never was, and the title is mistaken
+            if side not in body and side not in acts:
+                return other, "sides differ"
+            return "both", ""
+        return side, ("sides differ" if other in body and side not in body else "")
+    if "both" in body:
+        return "both", ""
+    if len(body) == 2:
+        if body <= acts or not acts:
+            return "both", ""
+        return next(iter(body & acts)) if len(body & acts) == 1 else "both", ""
+    for told in (body, before, weak):
+        if len(told) == 1:
+            return next(iter(told)), ""
+        if "both" in told:
+            return "both", ""
+        if len(told) == 2:
+            return None, "two sides"
+    return None, ""

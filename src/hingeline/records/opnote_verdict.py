@@ -1,0 +1,284 @@
+"""From the evidence of a note to what is told of each groin, by a fixed order of precedence.
+
+What was found and done outweighs the title and the post-operative diagnosis, and these what was expected. Within
+one tier what is denied and not said outright elsewhere falls away; two types told of one groin are combined.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Final
+
+from .. import wording
+from .opnote_evidence import BEFORE, INFERRED, OPERATIVE, OUTRIGHT, PLACED, TITLE, Evidence
+
+_KIND: Final = {"sac": "indirect", "processus": "indirect"}
+
+
+@dataclass
+class Verdict:
+    """What is told of one groin, with the evidence that decided."""
+
+    type: str = "unknown"
+    repair: str = "unknown"
+    approach: str = "unknown"
+    known_by: str = "unknown"
+    reason: str | None = None
+    occurrence: str | None = None
+    mesh: bool | None = None
+    sliding: bool = False
+    doubts: list[str] = field(default_factory=list)
+    deciding: list[Evidence] = field(default_factory=list)
+
+
+def judge(evidence: list[Evidence], other_side_operated: bool) -> Verdict:
+    """Judge one groin by the evidence that speaks of it."""
+    verdict = Verdict()
+    by: dict[str, list[Evidence]] = {}
+    for one in evidence:
+        by.setdefault(one.field, []).append(one)
+    _reason(verdict, by.get("reason", []), by.get("type", []), other_side_operated)
+    _type(verdict, by.get("type", []))
+    _mesh_and_repair(verdict, by.get("mesh", []), by.get("repair", []))
+    _approach(verdict, by.get("approach", []))
+    _known_by(verdict, by.get("known_by", []))
+    _occurrence(verdict, by.get("occurrence", []), by.get("earlier", []))
+    _sliding(verdict, by.get("sliding", []))
+    return verdict
+
+
+def _type(verdict: Verdict, told: list[Evidence]) -> None:
+    """The type, and why a person should look."""
+    told = [one for one in told if one.tier > 0]
+    if verdict.reason == "hydrocele":
+        told = [one for one in told if one.value not in ("processus", "sac")]
+    doubtful = [one for one in told if not one.sure]
+    sure = [one for one in told if one.sure]
+    for tier in (OPERATIVE, TITLE, BEFORE):
+        here = [one for one in sure if one.tier == tier]
+        positive = [one for one in here if one.positive]
+        if not positive:
+            continue
+        denied = {
+            _KIND.get(one.value, one.value)
+            for one in sure
+            if not one.positive and one.tier >= tier and (one.tier > tier or one.grade >= PLACED)
+        }
+        kinds = _kinds(positive, denied, verdict)
+        if not kinds:
+            continue
+        verdict.type = _one_type(kinds, verdict)
+        verdict.deciding.extend(kept for found in kinds.values() for kept in found[:2])
+        verdict.deciding.extend(
+            one for one in sure if not one.positive and _KIND.get(one.value, one.value) not in kinds
+        )
+        if tier == BEFORE:
+            verdict.doubts.append(wording.note_type_only_before())
+        break
+    else:
+        verdict.deciding.extend(one for one in sure if not one.positive)
+    for one in doubtful:
+        kind = _KIND.get(one.value, one.value)
+        if kind != verdict.type and (one.tier >= TITLE or verdict.type == "unknown"):
+            verdict.doubts.append(wording.note_cannot_exclude(kind))
+            verdict.deciding.append(one)
+
+
+def _kinds(positive: list[Evidence], denied: set[str], verdict: Verdict) -> dict[str, list[Evidence]]:
+    """Types told, each with its evidence, strongest first; inferred ones only when nothing stronger is told."""
+    by: dict[str, list[Evidence]] = {}
+    for one in sorted(positive, key=lambda one: -one.grade):
+        by.setdefault(_KIND.get(one.value, one.value), []).append(one)
+    best = max(found[0].grade for found in by.values())
+    kept: dict[str, list[Evidence]] = {}
+    for kind, found in by.items():
+        grade = found[0].grade
+        outright_other = any(k != kind and f[0].grade == OUTRIGHT for k, f in by.items())
+        if grade == INFERRED and best > INFERRED:
+            if kind == "direct" and "direct" not in denied:
+                verdict.doubts.append(wording.note_weak_floor())
+            continue
+        if kind == "indirect" and outright_other and found[0].value == "sac":
+            continue  # a direct sac that was freed and tied
+        if kind in denied:
+            if grade < OUTRIGHT:
+                continue
+            verdict.doubts.append(wording.note_told_and_denied(kind))
+        kept[kind] = found
+    if len(kept) > 1:
+        clear = {kind: found for kind, found in kept.items() if kind not in denied}
+        kept = clear or kept
+    if "indirect" in kept and "direct" in kept and best == INFERRED:
+        verdict.doubts.append(wording.note_weak_floor())
+        del kept["direct"]
+    return kept
+
+
+def _one_type(kinds: dict[str, list[Evidence]], verdict: Verdict) -> str:
+    """One word for the types told."""
+    if "combined" in kinds or ("indirect" in kinds and "direct" in kinds):
+        kind = "combined"
+    elif "indirect" in kinds:
+        kind = "indirect"
+    elif "direct" in kinds:
+        kind = "direct"
+    else:
+        kind = "femoral"
+    if "femoral" in kinds and kind != "femoral":
+        verdict.doubts.append(wording.note_femoral_too())
+    only = [one for found in kinds.values() for one in found]
+    if all(one.value == "sac" and one.grade == INFERRED for one in only):
+        verdict.doubts.append(wording.note_by_ligation())
+    return kind
+
+
+def _best(told: list[Evidence]) -> list[Evidence]:
+    """Evidence of the highest tier that has any."""
+    for tier in (OPERATIVE, TITLE, BEFORE):
+        here = [one for one in told if one.tier == tier and one.sure]
+        if here:
+            return here
+    return []
+
+
+def _mesh_and_repair(verdict: Verdict, meshes: list[Evidence], repairs: list[Evidence]) -> None:
+    """The most that was done: a mesh, else a repair with tissue, else a high ligation."""
+    meshes = [one for one in meshes if one.tier >= TITLE and one.sure]
+    said = [one for one in meshes if one.grade == OUTRIGHT] or meshes
+    put = [one for one in said if one.positive]
+    refused = [one for one in said if not one.positive]
+    named = [one for one in repairs if one.positive and one.sure and one.tier >= TITLE]
+    if put and refused:
+        first = max(put, key=lambda one: one.tier)
+        denied = max(refused, key=lambda one: one.tier)
+        if denied.tier > first.tier:
+            put = []
+        else:
+            named_mesh = any(one.value == "mesh" for one in named)
+            if not named_mesh:
+                verdict.doubts.append(wording.note_mesh_both())
+    if put:
+        verdict.mesh = True
+        verdict.deciding.append(put[0])
+    elif refused:
+        verdict.mesh = False
+        verdict.deciding.append(refused[0])
+    by: dict[str, list[Evidence]] = {}
+    for one in named:
+        by.setdefault(one.value, []).append(one)
+    if verdict.mesh is False:
+        by.pop("mesh", None)
+    if verdict.mesh:
+        verdict.repair = "mesh"
+        verdict.deciding.extend(by.get("mesh", [])[:1])
+        return
+    for kind in ("mesh", "tissue", "high_ligation"):
+        if kind in by:
+            verdict.repair = kind
+            verdict.deciding.append(by[kind][0])
+            return
+
+
+def _approach(verdict: Verdict, told: list[Evidence]) -> None:
+    """Open or laparoscopic; a conversion is open, and so is a scope through the sac."""
+    told = [one for one in told if one.positive and one.sure and one.tier >= TITLE]
+    by: dict[str, list[Evidence]] = {}
+    for one in told:
+        by.setdefault(one.value, []).append(one)
+    if "converted" in by:
+        chosen = ("open", by["converted"][0])
+    elif "laparoscopic" in by and "open" in by:
+        if "scopy" in by or len(by["open"]) > 2 * len(by["laparoscopic"]):
+            chosen = ("open", by["open"][0])
+        else:
+            chosen = ("laparoscopic", by["laparoscopic"][0])
+    elif "laparoscopic" in by:
+        chosen = ("laparoscopic", by["laparoscopic"][0])
+    elif "open" in by:
+        chosen = ("open", by["open"][0])
+    else:
+        return
+    verdict.approach = chosen[0]
+    verdict.deciding.append(chosen[1])
+
+
+def _known_by(verdict: Verdict, told: list[Evidence]) -> None:
+    """By the laparoscope, or by what is said of the floor in an open operation."""
+    if verdict.approach == "laparoscopic":
+        verdict.known_by = "laparoscopic view"
+        return
+    told = [one for one in told if one.tier >= TITLE and one.positive]
+    seen = [one for one in told if one.value == "floor examined"]
+    unseen = [one for one in told if one.value == "not examined"]
+    if unseen:
+        verdict.known_by = "not examined"
+        verdict.deciding.append(unseen[0])
+    elif seen:
+        verdict.known_by = "floor examined"
+        verdict.deciding.append(seen[0])
+    elif verdict.repair == "tissue" or (
+        verdict.approach == "open" and verdict.type in ("direct", "combined")
+    ):
+        # a floor that was repaired, or a direct hernia that was found from in front, has been seen
+        verdict.known_by = "floor examined"
+
+
+def _reason(verdict: Verdict, told: list[Evidence], types: list[Evidence], other_side_operated: bool) -> None:
+    """Why this groin was operated."""
+    told = [one for one in told if one.positive and one.sure and one.tier > 0]
+    by: dict[str, list[Evidence]] = {}
+    for one in told:
+        by.setdefault(one.value, []).append(one)
+    typed = [
+        one
+        for one in types
+        if one.positive
+        and one.sure
+        and one.tier > 0
+        and (one.grade == OUTRIGHT or one.value not in ("processus", "sac", "indirect"))
+    ]
+    hernia = by.get("hernia") or typed
+    if any(one.tier >= TITLE for one in by.get("orchidopexy", [])):
+        chosen, why = "with orchidopexy", by["orchidopexy"]
+    elif hernia:
+        chosen, why = "hernia", hernia
+    elif "hydrocele" in by:
+        chosen, why = "hydrocele", by["hydrocele"]
+    elif any(one.value == "processus" and one.positive for one in types) and (
+        "passing" in by or other_side_operated
+    ):
+        chosen, why = (
+            "processus closed in passing",
+            [one for one in types if one.value == "processus" and one.positive],
+        )
+    elif typed:
+        chosen, why = "hernia", typed
+    else:
+        return
+    verdict.reason = chosen
+    verdict.deciding.append(why[0])
+
+
+def _occurrence(verdict: Verdict, told: list[Evidence], earlier: list[Evidence]) -> None:
+    """Primary or recurrent."""
+    best = _best(told)
+    recurrent = [one for one in best if (one.value == "recurrent") and one.positive]
+    primary = [one for one in best if one.value == "primary" and one.positive]
+    denied = [one for one in best if one.value == "recurrent" and not one.positive]
+    if recurrent:
+        verdict.occurrence, why = "recurrent", recurrent
+    elif earlier:
+        verdict.occurrence, why = "recurrent", earlier
+    elif primary or denied:
+        verdict.occurrence, why = "primary", primary or denied
+    else:
+        return
+    verdict.deciding.append(why[0])
+
+
+def _sliding(verdict: Verdict, told: list[Evidence]) -> None:
+    """A sliding hernia."""
+    found = [one for one in told if one.tier >= TITLE and one.sure]
+    if found and any(one.positive for one in found):
+        verdict.sliding = True
+        verdict.deciding.append(next(one for one in found if one.positive))
