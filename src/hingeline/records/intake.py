@@ -189,7 +189,7 @@ def _judged(
         listed = list_broken(database, legend.hospital, rules)
         flow = count_flow(database, legend.hospital, rules, opened, without, linked.lines)
         doubted = doubts(database, legend, listed, flow, orders)
-        open_questions = unsettled(database, legend.hospital, made, settled)
+        open_questions = unsettled(database, legend.hospital, made, settled, visits.frames)
     flow.assert_balanced(table.num_rows)
     return Intake(
         hospital=legend.hospital,

@@ -6,10 +6,11 @@ patient and day. A visit that is set aside is listed and counted under the first
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from .legend_model import VISIT_KINDS
-from .rules import Rule
+from .rules import RULE, Rule
 
 _DATES: Final = tuple(name for name, kind in VISIT_KINDS.items() if kind == "date")
 _CODED: Final = tuple(name for name, kind in VISIT_KINDS.items() if kind in ("code", "flag"))
@@ -189,5 +190,9 @@ VISIT_RULES: Final[tuple[Rule, ...]] = (
         sentence="The year has two digits; the latest century was taken that can be",
         todo="Export years with four digits",
         broken="{field}_short AND {field} IS NOT NULL",
+    ),
+    replace(
+        RULE["cell begins like a formula"],
+        fields=tuple(VISIT_KINDS),
     ),
 )  # fmt: skip

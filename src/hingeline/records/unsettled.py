@@ -24,15 +24,26 @@ _LONGEST: Final = 60
 
 
 def unsettled(
-    database: Any, hospital: str, made: Sequence[Frame], settled: Mapping[tuple[str, str], Meaning]
+    database: Any,
+    hospital: str,
+    made: Sequence[Frame],
+    settled: Mapping[tuple[str, str], Meaning],
+    of_visits: Sequence[Frame] = (),
 ) -> pa.Table:
-    """Questions on codes and notes."""
-    rows = [*_codes(database, made, settled), *_notes(database, made)]
+    """Questions on codes, of operations and of visits, and on notes; a code of both is asked about once."""
+    codes = _codes(database, "groin", made, settled)
+    asked = {(row["field"], fold(row["print"])) for row in codes}
+    codes += [
+        row
+        for row in _codes(database, "visit", of_visits, settled)
+        if (row["field"], fold(row["print"])) not in asked
+    ]
+    rows = [*codes, *_notes(database, made)]
     return pa.Table.from_pylist([{"hospital": hospital, **row} for row in rows], schema=QUESTION_SCHEMA)
 
 
 def _codes(
-    database: Any, made: Sequence[Frame], settled: Mapping[tuple[str, str], Meaning]
+    database: Any, view: str, made: Sequence[Frame], settled: Mapping[tuple[str, str], Meaning]
 ) -> list[dict[str, Any]]:
     coded = dict.fromkeys(name for frame in made for name in frame.lookups)
     told = []
@@ -42,7 +53,7 @@ def _codes(
             if name in frame.lookups:
                 known |= known_codes(name, frame.fields[name], settled)
         cells = database.execute(
-            f"SELECT min({name}_text), count(DISTINCT (source_number, source_row)) FROM groin WHERE {name}_bad "
+            f"SELECT min({name}_text), count(DISTINCT (source_number, source_row)) FROM {view} WHERE {name}_bad "
             f"GROUP BY lower({name}_text) ORDER BY 2 DESC, 1"
         ).fetchall()
         for cell, rows in cells:

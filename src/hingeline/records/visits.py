@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import HingelineError
-from .frames import frames
+from .frames import Frame, frames
 from .groins import fill
 from .legend_model import VISIT_KINDS, Drop, Legend, Meaning, place_of
 from .readings import SQL_TYPES
@@ -36,6 +36,8 @@ class Visits:
     Attributes
     ----------
     opened : tuple of Source
+    frames : tuple of Frame
+        Which of their columns are read, and how.
     fields : frozenset of str
         Fields that the legend maps to columns or constants of the visits.
     told : tuple of str
@@ -43,6 +45,7 @@ class Visits:
     """
 
     opened: tuple[Source, ...] = ()
+    frames: tuple[Frame, ...] = ()
     fields: frozenset[str] = frozenset()
     told: tuple[str, ...] = ()
 
@@ -164,6 +167,7 @@ def read_visits(
     )
     return Visits(
         opened=tuple(opened),
+        frames=tuple(made),
         fields=frozenset(how.fields),
         told=(*(sentence for source in opened for sentence in source.detected), *told),
     )
