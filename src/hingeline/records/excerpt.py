@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import cache
 from typing import Final
 
 from . import identifier_words as known
@@ -83,13 +84,32 @@ def _clinical(word: str) -> bool:
 
 
 def _could_name(text: str, word: re.Match[str]) -> bool:
-    """Whether a word could be somebody's name: a common one, or a capital within a sentence."""
-    plain = flat(word.group())
-    if plain in known.EPONYMS or _clinical(word.group()):
+    """Whether a word could be somebody's name: a common one, or one with a capital that notes do not use."""
+    written, plain = word.group(), flat(word.group())
+    if not written[0].isupper() or plain in known.EPONYMS or _clinical(written):
         return False
     if plain in known.GIVEN or plain in known.SURNAMES:
-        return word.group()[0].isupper()
-    if not word.group()[0].isupper() or word.group().isupper() or len(word.group()) < 3:
-        return False
-    before = text[: word.start()].rstrip(" \t\"'(*-•")
-    return bool(before) and before[-1] not in ".:;!?\n\r/"
+        return True
+    return not written.isupper() and len(written) >= 3 and plain not in _spoken()
+
+
+@cache
+def _spoken() -> frozenset[str]:
+    """Words that notes use, names of nobody."""
+    from .opnote_phrases import VOCABULARY
+
+    return _COMMON | frozenset(map(flat, VOCABULARY))
+
+
+_COMMON: Final = known.words(
+    "the this that there then these those it its a an and or but no not none nil never cannot could can may might must "
+    "was were is are be been being has had have did does do done under over after before during on in into at by from "
+    "for with within without through to of off up down as also again both each either neither all any some only one "
+    "two three four five first second third small large wide narrow thin thick long short big tiny huge old new good "
+    "bad poor strong weak normal found seen looked felt noted very quite rather well still even because since when "
+    "while where which who what how if so than more most less least few many much other another same different next "
+    "last previous routine day case baby boy girl child infant man woman male female patient skin muscle layer layers "
+    "closed opened closure entered taken placed used given made kept left went gone came put cut tied freed cleared "
+    "followed delivered returned reduced checked washed dressed discharge home review clinic plan notes note summary"
+)
+"""Common words with which a sentence may begin."""
