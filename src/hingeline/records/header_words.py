@@ -50,8 +50,27 @@ class Part:
 def parts(text: str) -> tuple[Part, ...]:
     """Part a name or a cell into words and say what each may mean."""
     found: list[Part] = []
-    for word in words(text):
+    known, _, _ = _glossary()
+
+    def taken(pair: re.Match[str]) -> str:
+        sense = _SLASHED.get(flat(pair.group()))
+        if sense is None:
+            return pair.group()
+        found.append(Part(flat(pair.group()), frozenset({sense}), 1.0))
+        return " "
+
+    listed = words(_SLASH.sub(taken, text[:400]))
+    at = 0
+    while at < len(listed):
+        word = listed[at]
+        # a letter before a word: ``f.dato``, ``M/F``, ``Ø-hjelp``
+        joined = word + listed[at + 1] if at + 1 < len(listed) and len(word) == 1 else ""
+        if joined in known:
+            found.append(Part(joined, known[joined], 1.0))
+            at += 2
+            continue
         found.extend(_of_word(word))
+        at += 1
     return tuple(found)
 
 
@@ -60,9 +79,22 @@ def senses(text: str) -> frozenset[str]:
     return frozenset().union(*(part.senses for part in parts(text)))
 
 
+_SLASH: Final = re.compile(r"(?<!\w)\w{1,2}/\w{1,2}(?!\w)")
+_PAIRS: Final = {
+    "side": "l/r r/l d/g g/d h/v v/h l/p p/l i/d d/i e/d d/e s/d d/s re/li li/re sx/dx dx/sx li/ri lt/rt rt/lt ri/le",
+    "sex": "m/f f/m m/w w/m h/f f/h m/k k/m m/v v/m h/m m/h v/h_ k/m j/m g/j d/p p/f b/g",
+    "little": "y/n n/y j/n n/j o/n n/o s/n n/s t/n n/t ja/ne 0/1 1/0 si/no",
+}
+_SLASHED: Final = {pair: sense for sense, pairs in _PAIRS.items() for pair in pairs.split()}
+"""What two letters with a stroke between them tell of a column."""
+
+_DOTTED: Final = re.compile(r"\b(?:[^\W\d_]\.){2,}")
+"""Initials parted by points, such as ``D.O.B.``."""
+
+
 def words(text: str) -> list[str]:
     """Plain words of a text: lower case, no accents, parted at marks, figures and inner capitals."""
-    text = text[:400]
+    text = _DOTTED.sub(lambda found: found.group().replace(".", ""), text[:400])
     apart = re.sub(r"(?<=[a-zà-ÿąćęłńóśźż])(?=[A-ZÀ-ÞĄĆĘŁŃÓŚŹŻ])", " ", text)
     apart = re.sub(r"(?<=[A-Z]{2})(?=[A-Z][a-z]{3})", " ", apart)
     plain = re.sub(r"[’'ʼ`´]s\b", "", flat(apart))
@@ -104,40 +136,73 @@ def _of_word(word: str) -> tuple[Part, ...]:
 
 
 def _compound(word: str) -> tuple[Part, ...]:
-    """Part a word into known ones with the fewest letters left over; nothing when too many are."""
+    """Part a word into known ones: without a letter left over, else into long ones with the fewest left over."""
+    whole = _parted(word, least=2, left_cost=None)
+    found = _parted(word, least=4, left_cost=1.0)
+    longer = _longest(found) >= _longest(whole) + 2 and word.startswith(found[0].text)
+    if whole and not longer and (len(word) <= 6 or _longest(whole) >= 4):
+        return whole
+    covered = sum(len(one.text) for one in found)
+    single = len(found) == 1
+    if not found or (single and not _inflected(word, found[0].text)):
+        return whole
+    if covered < (0.4 if single and word.startswith(found[0].text) else 0.55) * len(word):
+        return whole
+    clear = 1.0 - 0.4 * (len(word) - covered) / len(word)
+    return tuple(Part(one.text, one.senses, clear) for one in found)
+
+
+def _longest(found: tuple[Part, ...]) -> int:
+    return max((len(one.text) for one in found), default=0)
+
+
+_SHORT_PARTS: Final = frozenset(
+    {"op", "ok", "fu", "pt", "id", "nr", "no", "dt", "yn", "mm", "cm", "kg", "mo", "yr"}
+)
+"""Words of two letters that stand in longer compounds."""
+
+_LINKS: Final = ("s", "n", "e", "o", "en", "es", "er", "ns", "i", "a")
+"""Letters that join the parts of a compound."""
+
+
+def _parted(word: str, *, least: int, left_cost: float | None) -> tuple[Part, ...]:
+    """Part a word at the least cost; `left_cost` of a letter left over, None when only joints may be."""
     known, stems, starts = _glossary()
     length = len(word)
-    # cost of the rest from each place on, with the part taken there ("" for a letter left over)
-    best: list[tuple[float, str]] = [(0.0, "")] * (length + 1)
+    far = 1e9
+    best: list[tuple[float, str, int]] = [(far, "", 1)] * length + [(0.0, "", 0)]
     for at in range(length - 1, -1, -1):
-        # letters left over at the beginning make another word; at the end they are an inflection
-        cost = best[at + 1][0] + (3.0 if at == 0 else 1.0)
-        taken = ""
+        cost, taken, step = far, "", 1
+        if left_cost is not None:
+            # letters left over at the beginning make another word; at the end they are an inflection
+            cost = best[at + 1][0] + left_cost * (6.0 if at == 0 else 1.0)
+        elif 0 < at < length:
+            for link in _LINKS:
+                if word.startswith(link, at) and at + len(link) < length:
+                    own = best[at + len(link)][0] + 0.6 * len(link)
+                    if own < cost:
+                        cost, taken, step = own, "", len(link)
         for one in starts.get(word[at : at + 2], ()):
-            if not word.startswith(one, at):
+            if len(one) < least or not word.startswith(one, at):
                 continue
-            whole = one not in stems
-            after = best[at + len(one)][0]
-            own = after + (1.0 if len(one) < 4 else 0.2) + (0.5 if whole else 0.0)
-            if len(one) < 4 and at > 0 and at + len(one) < length:
-                own += 2.0  # short words stand at either end of a compound
+            if len(one) < 3 and length > 6 and one not in _SHORT_PARTS:
+                continue
+            if left_cost is not None and one not in stems and at + len(one) < length:
+                continue  # a word that is taken only as a whole begins no other
+            own = best[at + len(one)][0] + (1.0 if len(one) < 4 else 0.4) + (0.0 if one in stems else 0.3)
             if own < cost:
-                cost, taken = own, one
-        best[at] = (cost, taken)
+                cost, taken, step = own, one, len(one)
+        best[at] = (cost, taken, step)
+    if best[0][0] >= far:
+        return ()
     found: list[Part] = []
-    at = left = 0
+    at = 0
     while at < length:
-        taken = best[at][1]
+        _, taken, step = best[at]
         if taken:
             found.append(Part(taken, known[taken], 1.0))
-            at += len(taken)
-        else:
-            left += 1
-            at += 1
-    if not found or left > 0.45 * length or (len(found) == 1 and not _inflected(word, found[0].text)):
-        return ()
-    clear = 1.0 - 0.5 * left / length
-    return tuple(Part(one.text, one.senses, clear) for one in found)
+        at += step
+    return tuple(found)
 
 
 def _inflected(word: str, stem: str) -> bool:
@@ -145,4 +210,4 @@ def _inflected(word: str, stem: str) -> bool:
     _, stems, _ = _glossary()
     if stem not in stems:
         return False
-    return (word.startswith(stem) and len(stem) >= 4) or (word.endswith(stem) and len(stem) >= 5)
+    return word.startswith(stem) or (word.endswith(stem) and len(stem) >= 5)

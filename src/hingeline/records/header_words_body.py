@@ -12,14 +12,14 @@ BODY: Final[dict[str, str]] = {
     "patient": (
         "patient patiënt paciente paziente pasient pacjent subject proband patientin =pat =pats =pt =pte "
         "=pac =paz =pas =child =kind =enfant =nino =barn =dziecko =bambino =crianca chory =person =persona "
-        "personen"
+        "personen =utente =doente =usuario"
     ),
     "key": (
         "identif ident pseudonym kennung chiffre schlussel number numer numero nummer número nombre_de =id "
         "=ids =uid =pid =no =nr =num =nro =key =kode_pac =code =codigo =codice =kod =n =nº =mrn =hash "
         "=token =nhc =hc =ipp =urn =lopnr lopnummer lopenr lopenummer lobenr lobenummer journal dossier "
         "cartella expediente processo =folio record =rec_id kartoteka =hn =chi =nhi =upi =pin =umrn =cip "
-        "=unr =ref =nip"
+        "=unr =ref =nip =historia =lop =lope =n° =hist kennz =kennziffer"
     ),
     "hospital_record": (
         "hospital krankenh ziekenhuis szpital sykehus sygehus sjukhus hopital hôpital ospedal klinikum"
@@ -27,13 +27,14 @@ BODY: Final[dict[str, str]] = {
     "birth": (
         "birth born geburt geboren =geb naissance naiss =né =ne =née nacimiento =nac nacim nascimento "
         "nascita =nasc =nato =nata geboorte fødsel födel födsel =fødselsdag =født =född =fodd =fodt =føds "
-        "urodzen urodz =ur birthdate =dob =ddn =dn =fdn =fdob =fnac =dnaiss =dnasc =dnac =gebdat =gdat =gd"
+        "urodzen urodz =ur birthdate =dob =ddn =dn =fdn =fdob =fnac =dnaiss =dnasc =dnac =gebdat =gdat =gd "
+        "=fdato =fd =födelsedatum =f_dato urodzony"
     ),
     "date": (
         "date datum dato fecha data =dt =dat =dte =dd =fec =fch day dzien dzień =dag =tag =giorno =dia "
         "=jour =dob =dod =dos =doa =dop =dlc =ddn =ddo =fdn =fnac =dnaiss =dnasc =dnac =fiq =fx =gebdat "
-        "=lfu =dlfu =d =on =am =le =el =when =wann =quando =cuando =quand =kiedy =time =datetime =gdat "
-        "=dofs =doe =tidspunkt termin"
+        "=lfu =dlfu =on =am =le =el =when =wann =quando =cuando =quand =kiedy =time =datetime =gdat =dofs "
+        "=doe =tidspunkt termin =fdato"
     ),
     "age": (
         "=age =ages =alter =edad =eta =età =idade leeftijd =lft =alder =ålder =alderen lebensalter wiek "
@@ -52,10 +53,10 @@ BODY: Final[dict[str, str]] = {
         "week =wk =wks =w =weeks woche =wochen =ssw semaine =sem semana settiman =sett =weken =uke =uker "
         "=uge =uger vecka =veckor tydzien tygod =tyg =tyg."
     ),
-    "days": "=days =day =tage =tagen =jours =dias =giorni =dagen =dage =dager =dagar =dni =d",
+    "days": "=days =day =tage =tagen =jours =dias =giorni =dagen =dage =dager =dagar =dni",
     "sex": (
         "=sex =sx =sexe =sexo =sesso geschlecht =geschl =gschl =ges gender =geslacht =gesl kjønn =kjonn "
-        "=kön =kon =køn =koen =kj płeć =plec =plc =genero =género =genre =genere =mf =fm =mw =kn"
+        "=kön =kon =køn =koen =kj płeć =plec =plc =genero =género =genre =genere =gesch"
     ),
     "height": (
         "=height =ht =hgt bodyheight körpergröße koerpergroesse =größe =groesse =taille =talla estatura "
@@ -72,17 +73,20 @@ BODY: Final[dict[str, str]] = {
     "gestation": (
         "gestat =ga =ssw schwangersch amenorr =sa =svangerskap svangerskapsuke graviditet zwangersch ciąż "
         "ciaz =hbd =eg =ig =gw =gwk =gestweeks =schwangerschaftswoche =semg =ag =tc =svlengde gestaz "
-        "=tydzien_ciazy gestac =terme =aterm"
+        "=tydzien_ciazy gestac =terme =aterm svangerskab svangerskaps gestasjon gestasj =amenorree "
+        "graviditetsuge graviditetsveck =semgest gestation"
     ),
     "preterm": (
         "preterm premat prémat =prem frühgeb fruehgeb fruhgeb frühchen prämat praemat vroeggeb prematur "
         "fortidlig tidligfødt tidligfodt =tidlig underburen wcześniak wczesniak wczesniac wcześniac =fg "
-        "=exprem =expremie prétermino pretermin =förtidig fortidig prematuro præmatur praematur"
+        "=exprem =expremie prétermino pretermin =förtidig fortidig prematuro præmatur praematur =tidligt "
+        "=tidigt =tidig =termo =pretermo przedwcz =preemie =premature =forborn =voldragen_niet zu_früh "
+        "=frueh =früh"
     ),
     "connective": (
         "connectiv connettiv conjonctif conjonct conjuntiv conjuntivo conjunctiv bindegeweb bindweefsel "
         "bindevev bindevæv bindevaev bindväv bindvav łączn laczn ehlers marfan =ctd =eds kollagen collagen "
-        "colágeno colageno"
+        "colágeno colageno conectiv conectivopat kolagen conetti tejido_conec bindegewebsst"
     ),
     "bmi": "=bmi =imc =kmi =vki quetelet",
     "male": (

@@ -49,9 +49,9 @@ NAMINGS: Final[dict[str, Naming]] = {
     "patient": _naming(
         "patient+key patient+code:.9 key+hospital_record:.8 patient:.75 key:.7 case+key:.45 case:.4 "
         "row+key:.2",
-        "hospital_record place registry",
-        "surgeon operation type diagnosis insurance icd anaesthesia grade place phone contact_way "
-        "person_name month_of mesh ehs",
+        "hospital_record registry",
+        "place surgeon operation type diagnosis insurance icd anaesthesia grade place phone contact_way "
+        "person_name month_of mesh ehs row insurance",
     ),
     "born_on": _naming(
         "birth+date birth:.8",
@@ -62,12 +62,13 @@ NAMINGS: Final[dict[str, Naming]] = {
         "operation+date operation:.65 date:.5",
         "hernia patient repair method",
         "admission discharge booking consent entered first_visit next birth death last follow recurrent "
-        "again other anaesthesia duration icd diagnosis type surgeon side age reason approach",
+        "again other anaesthesia duration icd diagnosis type surgeon side age reason approach birth "
+        "registry",
     ),
     "age": _naming(
         "age age+years age+months age+days age+weeks years:.35 months:.3",
         "operation patient years months weeks days date",
-        "gestation grade birth death first_visit follow recurrent score",
+        "gestation grade birth death first_visit follow recurrent score other_person gestation",
     ),
     "gestation_weeks": _naming(
         "gestation gestation+age gestation+weeks birth+weeks:.9 birth+age:.6 weeks:.3",
@@ -86,11 +87,11 @@ NAMINGS: Final[dict[str, Naming]] = {
     "type": _naming(
         "type+hernia hernia+finding:.9 finding:.8 indirect+direct:.95 hernia+direct:.8 type+finding "
         "hernia+diagnosis:.75 type:.75 diagnosis:.6 hernia:.55 hernia+method:.5 indirect+direct+combined "
-        "diagnosis+finding:.9 operation+diagnosis:.8 ring+type:.6",
+        "diagnosis+finding:.9 operation+diagnosis:.8 ring+type:.6 type+known:.62",
         "hernia patient operation code primary diagnosis finding direct indirect combined femoral classif "
         "ehs side left right",
         "anaesthesia mesh again recurrent approach method repair admission discharge pain surgeon used "
-        "other insurance emergency operation",
+        "other insurance emergency operation birth",
     ),
     "ehs": _naming(
         "ehs ehs+type ehs+code ehs+size:.6 ehs+finding",
@@ -103,7 +104,7 @@ NAMINGS: Final[dict[str, Naming]] = {
         "mesh testis height weight type",
     ),
     "known_by": _naming(
-        "type+known floor+examined floor:.7 known:.55 known+finding:.8 floor+view:.9 floor+finding:.9 "
+        "type+known type+by:.75 floor+examined floor:.7 known:.55 known+finding:.8 floor+view:.9 floor+finding:.9 "
         "diagnosis+known:.9 type+examined:.8 known+code:.5 hernia+known:.8 examined:.35 indirect+known:.8 "
         "floor+known",
         "hernia type finding diagnosis method code operation view examined direct",
@@ -141,12 +142,12 @@ NAMINGS: Final[dict[str, Naming]] = {
         "type size key surgeon date infection pain removed recurrent code",
     ),
     "sac_divided": _naming(
-        "sac+divided sac+ligation:.75 sac+excision divided:.5 sac:.5",
+        "sac+divided sac+ligation:.75 sac+excision divided:.5 sac:.5 sac+divided+ligation",
         "hernia patient operation yes no ligation",
         "size type findings hydrocele",
     ),
     "ring_narrowed": _naming(
-        "ring+narrowed narrowed:.75 ring+tissue:.5 ring+repair:.6",
+        "ring+narrowed narrowed:.75 ring+tissue:.5 ring+repair:.6 ring+narrowed+injury",
         "hernia patient operation yes no tissue repair",
         "size diameter",
     ),
@@ -167,9 +168,9 @@ NAMINGS: Final[dict[str, Naming]] = {
         "anaesthesia admission discharge grade disease",
     ),
     "surgeon": _naming(
-        "surgeon surgeon+key surgeon+code operation+by:.5",
+        "surgeon surgeon+key surgeon+code operation+by:.8 operation+surgeon",
         "key code operation first_visit primary known examined",
-        "grade specialty assistant anaesthesia second referr age date method type",
+        "grade specialty assistant anaesthesia second referr age date method type grade",
     ),
     "preterm": _naming(
         "preterm preterm+birth",
@@ -188,7 +189,7 @@ NAMINGS: Final[dict[str, Naming]] = {
     "weight_kg": _naming(
         "weight weight+operation",
         "patient operation age",
-        "birth mesh weight_of_birth testis bmi",
+        "birth mesh weight_of_birth testis bmi birth",
     ),
     "puberty_stage": _naming(
         "puberty puberty+stage stage:.4",
@@ -212,15 +213,15 @@ NAMINGS: Final[dict[str, Naming]] = {
     ),
     "recurrence_known_by": _naming(
         "recurrent+known known+recurrent recurrent+examined:.75 recurrent+method:.8 recurrent+finding:.75 "
-        "recurrent+diagnosis:.75 recurrent+follow:.5 recurrent+registry:.6",
-        "hernia method diagnosis finding known type follow examined code",
+        "recurrent+diagnosis:.75 recurrent+follow:.5 recurrent+registry:.6 recurrent+by:.9",
+        "hernia method diagnosis finding known type follow examined code by little",
         "date primary",
     ),
     "reoperation_type": _naming(
         "again+operation+type again+type again+operation+finding again+finding recurrent+type:.8 "
         "again+diagnosis:.8 recurrent+hernia+type:.85 again:.45 again+operation:.55 "
-        "again+operation+hernia:.8 again+hernia:.7",
-        "hernia operation finding type recurrent diagnosis",
+        "again+operation+hernia:.8 again+hernia:.7 again+finding recurrent+finding:.85",
+        "hernia operation finding type recurrent diagnosis by",
         "date primary method repair reason surgeon yes",
     ),
     "other_groin_on": _naming(
@@ -337,6 +338,8 @@ def _rest(naming: Naming, found: tuple[Part, ...], taken: tuple[int, ...]) -> fl
     """What the words left over take off."""
     off = 0.0
     for at, part in enumerate(found):
+        if at in taken and "date" in part.senses and part.senses & naming.against - naming.beside:
+            off += 0.5  # ``dob`` is a date, and no other than that of birth
         if at in taken or (part.senses & _BESIDE_ALL and not part.senses & naming.against):
             continue
         if not part.senses:

@@ -9,18 +9,21 @@ from typing import Final
 
 OPERATION: Final[dict[str, str]] = {
     "operation": (
-        "operation operat operac operaz operaç operasj =oper =operierte =operiert =op =ops =opr =opn "
-        "surgery surgical =surg =sx chirurgie chirurgia cirugía cirugia cirurgia cirurg quirurg quirúrg "
-        "interven =interv eingriff ingreep ingrepp inngrep indgreb kirurgi zabieg =zab procedur procédur "
-        "=proc =iq =dos =dop =ddo =fiq =kir =operated =oprd =opdag =opdato =opdat ingresoqx =qx =qco "
-        "=operirt =intervento =cir"
+        "operation operat operac operaz operaç operasj =oper =operierte =op =ops =opr =opn surgery surgical "
+        "=surg =sx chirurgie chirurgia cirugía cirugia cirurgia cirurg quirurg quirúrg interven =interv "
+        "eingriff ingreep ingrepp inngrep indgreb kirurgi zabieg =zab procedur procédur =proc =iq =dos =dop "
+        "=ddo =fiq =kir =operated =oprd =opdag =opdato =opdat ingresoqx =qx =qco =operirt =intervento =cir "
+        "operatori operatoire operatória =operatorisch procedure procédure procedimi procediment "
+        "=intervencion interventi ingrep =chirurgische =chir =ok operativ peroperat =cirug operert operiert "
+        "operad operati"
     ),
     "side": (
         "=side =sides =seite =seiten =laterality lateralit lateralid lateraliz =lat =coté =côté =cote =lado "
         "=lato =zijde =kant =sida =strona =stronność =stronnosc =stron =lok =lokalisation körperseite "
-        "koerperseite =sid =leistenseite =strony =sidolokalisation =lt_rt =lr =rl =l_r =re_li =gd =zij "
-        "=localisation =localización =localizacion =sd =hv =groin =opside =opseite =bruchseite =sidighed "
-        "=lokalizacja"
+        "koerperseite =sid =leistenseite =strony =sidolokalisation =zij =localisation =localización "
+        "=localizacion =groin =opside =opseite =bruchseite =sidighed =lokalizacja =sede sideangivelse "
+        "sidoangivelse =sideang sidelokal sidolokal =str lateralitat =zijde_operatie =lateralidad "
+        "=lateralidade"
     ),
     "left": (
         "=left =l =lt =lft links linke =li =lks =lnks gauche =g =gche =gch izquierd =izq =izqda =izqdo "
@@ -43,16 +46,19 @@ OPERATION: Final[dict[str, str]] = {
     "hernia": (
         "herni =hern =hr bruch =brok =brokk =brock bråck brack =breuk liesbreuk przepuklin =przep "
         "leistenbruch leisten inguin =ing groin =lies lyske ljumsk pachwin =pachw =ih =lih =leiste aine "
-        "ingle virilha =hi =inguinale crural =canal =kanal"
+        "ingle virilha =hi =inguinale crural =canal =kanal ernia"
     ),
     "type": (
         "=type =types =typ =typus =art =tipo =typu =rodzaj =soort =sort =tp =kind =klasse =klassifikation "
         "klassif classif klasyf =form =forma hernientyp herniatyp =typologie =typen =category kategori "
-        "categor =cat =tipologia =hernietype brokktype bråcktyp =slag =subtype =klas =class"
+        "categor =cat =tipologia =hernietype brokktype bråcktyp =slag =subtype =klas =class =typs variete "
+        "variété =clasificacion clasif =classificacao =classificazione =artder clasificac =gruppe varieta "
+        "=typer kategor"
     ),
     "finding": (
         "finding =findings befund =bef constat reperto hallazgo achado bevinding =fund =funn =fynd "
-        "rozpoznanie_srod =wynik =stwierdz intraoper =intraop peroper =periop =perop =trouvaille"
+        "rozpoznanie_srod =wynik =stwierdz intraoper =intraop peroper =periop =perop =trouvaille constatat "
+        "=hallazgos befunde"
     ),
     "diagnosis": "diagn =diag =dx =dg =dgn =diagnose rozpozn =rozp =ddx =diagnoza",
     "indirect": (
@@ -83,14 +89,19 @@ OPERATION: Final[dict[str, str]] = {
     ),
     "known": (
         "=known =bekannt erkannt =determined determin festgest =festgestellt ermittelt assess =assessed "
-        "=seen_how =identified verifi verified =verif =bestimmt bestimmung établi =etabli =connu visualis "
-        "=visu =typed =typing source =quelle =fonte =fuente =bron =kilde =källa =zrodlo źródło =basis "
-        "=konstat konstater fastst fastställ =ustalono ustalon identific rozpoznano =hvordan =how =wie "
-        "=comment =como =come =hoe =hur =jak =mode =modo =by =par =durch =por =door =via =av =przez "
-        "=evidence vastgest påvist pavist påvisning detect detecta entdeckt detec rilev découv decouv "
-        "découvert scoperta decouverte opdaget oppdaget upptäckt upptackt stwierdz wykryt ontdekt =method "
+        "=seen_how =identified verifi verified =bestimmt bestimmung établi =etabli =connu visualis =visu "
+        "=typed =typing source =quelle =fonte =fuente =bron =kilde =källa =zrodlo źródło =basis =konstat "
+        "konstater fastst fastställ =ustalono ustalon identific rozpoznano =hvordan =how =wie =comment "
+        "=como =come =hoe =hur =jak =mode =modo =by =par =durch =por =door =via =av =przez =evidence "
+        "vastgest påvist pavist påvisning detect detecta entdeckt detec rilev découv decouv découvert "
+        "scoperta decouverte opdaget oppdaget upptäckt upptackt stwierdz wykryt ontdekt =method "
         "diagnosticat diagnosticad =diagnosed =diagnostiziert gesichert confirm konstatert constaté constat "
-        "conocid conhecid nota =bekend =kendt =kjent =känd =modalita =modalité =modalidad"
+        "conocid conhecid nota =bekend =kendt =kjent =känd =modalita =modalité =modalidad beurteil "
+        "sicherung gesich accertat accert fastsla fastslå fastslag vurder bedöm bedom =genom =gjennom "
+        "sposob sposób ustal wykryc nachweis nachgew erfasst_durch fundet funnet found gefunden trouv "
+        "encontrad trovat gevonden hittad znalezion kliniskt_bedömd determinac certified certif sikret "
+        "sikker säkerst uppgift oppgitt eruiert opplyst bepaald bepal comprob conferm potwierdz diagnostic "
+        "=detected =ascertained ascertain =evaluated =eval estim vérifi verif"
     ),
     "floor": (
         "=floor hinterwand =wall posterior =boden leistenboden =wand plancher =paroi =pared =parete =parede "
@@ -102,7 +113,8 @@ OPERATION: Final[dict[str, str]] = {
         "=geprft esamin esplor onderzocht undersøgt undersogt undersøkt undersokt undersökt =badano badan "
         "=badana sprawdzon vérif geöffnet explorat =clinical klinisch klinik clinique clínic clinic klinisk "
         "kliniczn =controle =visit =visita =besuch consult konsult poradnia sprechstunde ambulan ambulat "
-        "=opd outpatient poliklin =amb"
+        "=opd outpatient poliklin =amb =looked =look angesehen sprawdz vurdert undersök kontrolliert "
+        "visiert"
     ),
     "view": (
         "=view =sicht =vue =vista =zicht =syn =widok =seen =gesehen =vu =visto =viste =gezien =sett =set "
@@ -123,9 +135,10 @@ OPERATION: Final[dict[str, str]] = {
         "=anlass =why =causa =cause =oorsaak indicatie =razão =razon =razón orsak =grunn opgrund =warum"
     ),
     "size": (
-        "=size =größe =groesse =grosse =grösse =taille =talla =tamaño tamano tamanho =dimension dimensi "
-        "=dim =grootte =størrelse storrels =storlek wielkość wielkosc rozmiar =grandezza =gr =fingers "
-        "finger defektgr bruchgr =ancho defektstr"
+        "=size =größe =groesse =grosse =grösse =taille =talla =tamaño tamano tamanho dimensi =dim =grootte "
+        "=størrelse storrels =storlek wielkość wielkosc rozmiar =grandezza =gr =fingers finger defektgr "
+        "bruchgr =ancho defektstr dimensio =tam =wielk =rozm =gro =larg =diam_herniaire dimension dimensie "
+        "=dimensioni =dimensione =dimensiones =dimensões"
     ),
     "ehs": "=ehs =miserez",
     "ring": (
@@ -139,17 +152,19 @@ OPERATION: Final[dict[str, str]] = {
         "=breedte =bredde =bredd średnic srednic szerok =ø =millimetre millim diámetro"
     ),
     "primary": (
-        "primär primar =prim primair primaire =pri =first =erst pierwotn =premier =prima primitiv =p"
+        "primär primar =prim primair primaire =pri =first =erst pierwotn =premier =prima primitiv =p =erste "
+        "=erster =erstes =første =första =1. =initial"
     ),
     "recurrent": (
         "recur récid recid réciv rezid =rez =rec recidiv =reci recidief =rcd =rdv residiv nawrot =nawr "
         "=wznowa wznow =relapse rückfall recrud tilbagefald =tilbakefall återfall recaiv recaíd =rr =recdiv "
-        "=recorrente recorren recorrênc =reincid =rek"
+        "=recorrente recorren recorrênc =reincid =rek recurr recurren =nawrót recurrenc =occurrence rezidiv "
+        "=wieder =gjentatt"
     ),
     "repair": (
         "repair =reparation riparaz reparac réparation =rep hernioplast plastik plastyk =plastica =plastie "
         "=plastia =plasty rekonstru reconstr herniorr naprawa =cure =cura =reparo =reparación "
-        "bruchversorgung versorgung"
+        "bruchversorgung versorgung zaopatrz =naprawcza repar atgard åtgärd procede =procédé"
     ),
     "method": (
         "technique technik tecnica técnica =tec =tech =techn techniek teknik teknikk =tekn =method =metode "
@@ -159,13 +174,13 @@ OPERATION: Final[dict[str, str]] = {
     "approach": (
         "approach zugang =zug =accès =acces =acceso =accesso =acesso abord =abordaje =abordagem =voie =vía "
         "=via =tilgang =adgang toegang =dostęp =dostep =approccio zugangsweg =åtkomst =atkomst =appr "
-        "benadering =apprch =tillträde =zugangsart =route"
+        "benadering =apprch =tillträde =zugangsart =route access =dostepu zugan =dojscie =entrance"
     ),
     "laparoscopic": (
         "laparosc laparosk =lap =lape =laps =lsk =lsc =lps =mic endoskop endoscop =endo laparoskopowo "
         "minimalinv minimally keyhole schlüsselloch =tapp =tep =tepp =ipom =lpec =pirs =seal =lihr celio "
         "coelio cœlio celiosc kikkert kijkoper robot titthål titthal =vls =mis =video videolap "
-        "preperitoneal_endo =etep =lapro"
+        "preperitoneal_endo =etep =lapro =scope =kamera =camera =cámara =skop =laparoskop"
     ),
     "open": (
         "=open offen ouvert abiert apert =aperta abert =åben =aben =åpen =apen =öppen =oppen otwart "
@@ -178,7 +193,7 @@ OPERATION: Final[dict[str, str]] = {
         "=lichtenstein lichtenst =plug =onlay =sublay =phs =etep =stoppa =rives =rutkow =trabucco =gilbert "
         "=kugel =nyhus =tipp =netzplastik alloplast meshplast =prolene =ultrapro =polypropylen prothese "
         "protesi netimplant nätplastik hernioplastia hernioplastica =onstep =tep/tapp =3dmax =wantz "
-        "=prothesis =mesh_plug =ugahary =lihr"
+        "=prothesis =mesh_plug =ugahary =lihr =siatka =siatki netzeinl =netting netze =mreza"
     ),
     "tissue": (
         "=tissue shouldice bassini =mcvay =vay desarda marcy =nahtverfahren =naht suture sutur herniorr "
@@ -189,11 +204,11 @@ OPERATION: Final[dict[str, str]] = {
     ),
     "ligation": (
         "=ligation ligat ligatur ligature =herniotomy herniotom =herniotomie =herniotomi =ht =hernotomie "
-        "=ligadura =legatura =ligatura =podwiązanie podwiaz podwiąz hochlig =hohe =hoch =high =haute =alta "
-        "=alto =hoge =høj =høy =hög =wysokie =ferguson =potts =mitchell =banks =gross =pirs =seal =lpec "
-        "=lpirs =plirs =turkish =percutaneous_lig =flipflap =bruchsackabtragung abtragung =bruchsackligatur "
-        "=herniektomie herniectom =sacligation =pils =piler =hook =schier =processusverschluss =pvligatur "
-        "ligering kielotom =herniotomia =ligate =ligated =hl =sekkligatur =czerny_ligatur =ladd"
+        "=ligadura =legatura =ligatura =podwiązanie podwiaz podwiąz hochlig =ferguson =potts =mitchell "
+        "=banks =gross =pirs =seal =lpec =lpirs =plirs =turkish =percutaneous_lig =flipflap "
+        "=bruchsackabtragung abtragung =bruchsackligatur =herniektomie herniectom =sacligation =pils =piler "
+        "=hook =schier =processusverschluss =pvligatur ligering kielotom =herniotomia =ligate =ligated =hl "
+        "=sekkligatur =czerny_ligatur =ladd"
     ),
     "percutaneous": "percut perkut przezsk =pirs =seal =lpec =plirs =piler =perc =hook =transcutan",
     "sac": (
@@ -205,19 +220,24 @@ OPERATION: Final[dict[str, str]] = {
         "divid section transect durchtr =durchtrennt =ligated abgetr abgesetz abgesetzt =delt =doorgenomen "
         "doorgesned przecię przecie sectionn seccion seziona seccionad resezi reseca resect resec resek "
         "excis excid exzid delning delad gjennomskåret overskåret overskaret överskuren avskåret usunięt "
-        "usuniet removed =cut divis verwijderd gedeeld dzielony odcięt odciet =durchtrennung =trennung"
+        "usuniet removed =cut divis verwijderd gedeeld dzielony odcięt odciet =durchtrennung =trennung "
+        "abtrag =abgetragen kliev kliefd gekliefd avdel seccio secç seccao secti afgezet bruchsackabtragung "
+        "=abtragung"
     ),
     "narrowed": (
         "narrow eingeengt einengung verengt vereng tighten resserr rétréc retrec rétréci estrech estreit "
         "restrin vernauw forsnævr forsnaevr innsnevr insnævr indsnævr indsnaevr förträng fortrang zwęż zwez "
         "zwęzen =raffung gerafft raff closed_ring fermeture constrict plication insnevr zwężen forminsk "
-        "fermé restring stretto =åtdragen =åtstramad"
+        "fermé restring stretto =åtdragen =åtstramad cerrad cierre fechad ferm chius =chiuso =closed "
+        "=stängd =lukket =gesloten zamkn narr förminsk einraff enger =engstell contrict strett sluten tätad "
+        "forsnev"
     ),
     "emergency": (
-        "emerg urgen urgên notfall =notf =emer =urg =urge =spoed akut =acute =acut =acuut =acuta =agud "
-        "=agudo =nagły =nagly nagl nagłe pilny =pilne =ostry dring øyeblikk oyeblikk =øhjelp =øh =hastegrad "
-        "=hast haste dringlich =priority priorit =hasteop ostrodyż =cito =incarc =inkarz unplanned "
-        "ungeplant =akutt hastende"
+        "emerg urgen urgên notfall =notf =emer =urg =urge akut =acute =acut =acuut =acuta =agud =agudo "
+        "=nagły =nagly nagl nagłe pilny =pilne =ostry dring øyeblikk oyeblikk =øhjelp =øh =hastegrad =hast "
+        "haste dringlich =priority priorit =hasteop ostrodyż =cito =incarc =inkarz unplanned ungeplant "
+        "=akutt hastende =tryb regime =régimen =trybie =nagłość =hjelp =ohjelp akuttil "
+        "hospitalizacion_urgente spoed"
     ),
     "elective": (
         "electiv elekt elektiv =elect =elek =elec planned geplant =plan =planlagt planlagd planer planow "
@@ -228,21 +248,23 @@ OPERATION: Final[dict[str, str]] = {
         "special spécial fachricht fachabt fachdis fachgeb =fach =spec =spez =specialist disciplin =service "
         "=servicio =servizio =serviço reparto =afd afdeling avdeling =avd oddzial oddział =oddz especialid "
         "depart =dept =dep abteil =abt speciale =klinik =clinic specjaln spesialitet =vakgebied =unit "
-        "=unidad =ambito =team =specialisme =fachklinik"
+        "=unidad =ambito =team =specialisme =fachklinik unita =unità avdelning specjaliz specjalist "
+        "operativa_unit =uo"
     ),
     "surgeon": (
         "surgeon =surgeons =chirurg operateur =opérateur operator operatör operatør cirujan =cirujano "
         "cirurgião =cirurgiao chirurgien =chirurgo =chirurga =kirurg =operierender =operador =operatore "
-        "=chir =cir =operat opererende =operatøren =surgn =surgid =consultant operarzt =arzt =lekarz "
-        "=médecin =medico =médico =arts =läkare =lege =læge =oper =opererer =oberarzt =cons =operated_by "
-        "=doctor =physician =opererad =hovedoperatør hovedoperator"
+        "opererende =operatøren =surgn =surgid =consultant operarzt =arzt =lekarz =médecin =medico =médico "
+        "=arts =läkare =lege =læge =opererer =oberarzt =cons =operated_by =doctor =physician =opererad "
+        "=hovedoperatør hovedoperator =operatora =surgcode =opererad_av kirurgkode lead_surgeon =lead =surg"
     ),
     "note": (
         "=note =notes =notat =text =freetext =freitext =fritext =fritekst =testo =texto =texte =tekst "
         "bericht opbericht operationsbericht verslag =compte =rendu =cr =cro =crop protokoll protokół "
         "protokol =protocolo =informe =report =relato =relazione =referto descri opis beskriv beretning "
         "narrativ =diktat dictat =opnote =opnotat =opbeskrivelse operasjonsbeskrivelse =verbale =memo "
-        "operationsberättelse berättelse berattelse =relatório relatorio =dictation verlaufstext"
+        "operationsberättelse berättelse berattelse =relatório relatorio =dictation verlaufstext =hoja "
+        "rapport =descricao =descripcion beskrivelse"
     ),
     "comment": (
         "comment kommentar komment bemerk remark remarque observa observação =obs =nota =note =opmerking "
@@ -277,4 +299,9 @@ OPERATION: Final[dict[str, str]] = {
         "=cirugia =viszeralchirurgie =heelkunde organkir =adult volwassen gastroenter parenkym"
     ),
     "urology": "urolog =uro =urol",
+    "by": (
+        "=by =par =por =durch =door =av =af =przez =da =von =ved =genom =gjennom =via =mit =à =from =fra "
+        "=fr =aus =från"
+    ),
+    "high": "=high =hohe =hoch =haute =alta =alto =hoge =høj =høy =hög =wysokie",
 }

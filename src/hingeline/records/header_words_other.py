@@ -30,7 +30,8 @@ OTHER: Final[dict[str, str]] = {
         "erstell angelegt saisie capturad invoer ingevoerd indtast inntast inmatad inmat =registreret "
         "registrert registrering wprowadz dokumentiert validat uploaded imported exporta timestamp =stamp "
         "=changed änder geändert aggiorn actualiz atualiz inserim registrazione inserz ingave =udtræk "
-        "=uttrekk =uttag generowan wygener druck printed edited gewijz ultima_mod =lastupdate =input"
+        "=uttrekk =uttag generowan wygener druck printed edited gewijz ultima_mod =lastupdate =input "
+        "registro =registered =reg =indlagt_dato"
     ),
     "first_visit": (
         "erstvorst erstkontakt première =premiere erstunters presentat vorstell =prvisit onset beginn "
@@ -58,7 +59,7 @@ OTHER: Final[dict[str, str]] = {
     ),
     "insurance": (
         "insur versich assur aseg assic verzek forsik försäk ubezp kasse =nfz =payer =cost =drg mutuelle "
-        "=tarif =price =ssn_reg tessera"
+        "=tarif =price =ssn_reg tessera insurance"
     ),
     "blood": (
         "blood blut sang sangre sangue bloed blod krew krwi =hb =crp =rh transfus antibio antibiot =abx "
@@ -105,9 +106,17 @@ OTHER: Final[dict[str, str]] = {
         "=dell =dello =il =lo =i =e =da =dal =nel =van =het =een =bij =op_ =voor =na =met =og =ved =på =pa "
         "=av =af =till =vid =och =do =dos =no_ =em =w =z =ze =we =przy =po =dla =od =oraz =lub =any =after "
         "=post =postoperative postop =pre =preop =during =date_ =value =val =info =information =data_ "
-        "=details =detail =status =field =col =column =var =tot =patients =si =se =s =os =as =ao =nell =all "
+        "=details =detail =status =field =col =column =var =patients =si =se =s =os =as =ao =nell =all "
         "=alla =t =yn =jn =ja_nein =on =sn =tn =ny =dd =mm =yyyy =yy =jjjj =aaaa =rrrr =aa =tt =gg =hh =iso "
-        "=cm =text_ =found =gefunden =trouvé =encontrado =trovato =gevonden =fundet =funnet =hittad "
-        "=znalezion"
+        "=cm =text_"
+    ),
+    "other_person": (
+        "mutter mother mère madre =mãe =moeder =mor =father =vater guardian parent eltern =matki =far"
+    ),
+    "told": (
+        "stated specified documented recorded noted mentioned angegeben dokumentiert beschrieben opgegeven "
+        "gedocumenteerd angitt oppgitt angivet angiven beskrevet beskrivet précis précisé especific "
+        "specificat specif registrat registrad noté mentionné anotad descrit podano opisan odnotow zapisan "
+        "nevnt nævnt nämn vermeld letter brief =brev =carta =lettre"
     ),
 }

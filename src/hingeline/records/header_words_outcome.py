@@ -20,7 +20,8 @@ OUTCOME: Final[dict[str, str]] = {
         "poliklinik =vorstellung wiedervorst =nouvelles =noticia =noticias =news =known_alive =alive censor "
         "=vivo =konsult consult =status =frequenza nachkontroll =checkup =appointment check =revisao "
         "revisão =revisione contatto contacto contato =levende =clinic wgląd =besøg =besog =besök =besok "
-        "=bezoek"
+        "=bezoek fulgt følgt följd foljd =gevolgd gevolg =seguido =revu =revue =controlado =obs =oppfulgt "
+        "uppföljd"
     ),
     "until": (
         "=until =bis =jusqu =hasta =fino =tot =til =till =até =ate =end =ende =to =slut =slutt =koniec =fin"
@@ -29,18 +30,19 @@ OUTCOME: Final[dict[str, str]] = {
         "=other =others contralat contralateral kontralat kontralateral controlat controlateral gegenseit "
         "=gegen andere =anderer =andre =andra =anden =annan =autre =otro =otra =altro =altra =outro =outra "
         "drugi =druga =drugiej przeciwn przeciwl metachron opposite =opp anderseit =contro =kontra modsat "
-        "motsatt motsatta =opuesto =opposé =mot =contral =another =andere_leiste =tegenovergesteld =anderen"
+        "motsatt motsatta =opuesto =opposé =mot =contral =another =andere_leiste =tegenovergesteld =anderen "
+        "przeciwstron =przeciwna =przeciw =modsatte =motsatte =gegens"
     ),
     "again": (
         "=re =redo =again =erneut =wieder reop reinterv reoper reeingr reexplor revisi =second zweit ponown "
         "powtórn powtorn =encore re_op heroper =relap omoper =omop =nytt =reintervento reingrepp =repeat "
-        "reinterwencj =reoperación"
+        "reinterwencj =reoperación reingr reprise gjentatt wiederhol repet =upprepad upprep gentag gentagen"
     ),
     "death": (
-        "death =died =dead deceas =dod =ddd tod =todes =tot =todesdatum versto verstorben sterbe =décès "
-        "deces decedu décéd =mort =morto =morte muert muerte exitus fallec fallecim decess óbito obito "
-        "falec falecim overled overlijd =overl =død =døde =dødsdato =dødsdag dødsfall =död =döds dödsdatum "
-        "avlid avliden zgon =zm zmarł zmarl śmierć smierc =dth vitalstat mortal"
+        "death =died =dead deceas =dod =ddd tod =todes =todesdatum versto verstorben sterbe =décès deces "
+        "decedu décéd =mort =morto =morte muert muerte exitus fallec fallecim decess óbito obito falec "
+        "falecim overled overlijd =overl =død =døde =dødsdato =dødsdag dødsfall =död =döds dödsdatum avlid "
+        "avliden zgon =zm zmarł zmarl śmierć smierc =dth vitalstat mortal gestorb =gestorben overlev"
     ),
     "pain": (
         "pain schmerz =schmz douleur =doul dolor =dolore =dor =dores pijn smert =smerte =smerter smärt "
@@ -66,12 +68,16 @@ OUTCOME: Final[dict[str, str]] = {
         "testic testik testis =testes =test hoden =hode jądr jadr jąder jader teelbal =balle tésti didym "
         "orchi =testículo =testicolo =teste =ball_"
     ),
-    "atrophy": "atroph atrof zanik hypotroph =atr ischem ischäm",
+    "atrophy": (
+        "atroph atrof zanik hypotroph =atr ischem ischäm =smaller =small =kleiner =klein zaadbalatrof "
+        "=skrump schrumpf =mindre atrophi verkleinert"
+    ),
     "ascending": (
         "ascend aszend ascens ascent =asc ascenz hochstand hochgestieg sekundärhoch retract retraktil "
         "aufgestieg opstijg opgesteg opstig oppsteg uppstig wstęp wstep wędruj =ascended risalit ascendid "
         "oppadst ascensus hochgezogen ectop =high_riding podciągn podciagn =iatrogenic =uda =secudt remont "
-        "=oppstigende =opadst =udesc uppvandr"
+        "=oppstigende =udesc uppvandr aszens =ascensor hoogstand ascendi ascender =retineret retiner "
+        "uniesien =hoch uppåt =oppe =high =høy =hög =alto =elevad elevat =hoger_ ascension opadst"
     ),
     "vas": (
         "=vas deferen déféren =deferente samenleiter ductus zaadleider sædleder saedleder sædstreng "
@@ -85,11 +91,11 @@ OUTCOME: Final[dict[str, str]] = {
     ),
     "infection": (
         "infec infekt infez infeç zakaż zakaz =ssi =wi =isq =iso =isc =sårinfeksjon sårinf "
-        "=wundheilungsstörung wundheil wundinf =poi =sari =wif =sårinfektion"
+        "=wundheilungsstörung wundheil wundinf =poi =sari =wif =sårinfektion infeks infekcj infekc infeksjo"
     ),
     "wound": (
-        "wound wund =plaie =herida =ferita =ferida =wond =sår =sar =rany =rana surgical_site =site wonde "
-        "sårin =sårs incision"
+        "wound wund =plaie =herida =ferita =ferida =sår =sar =rany =rana surgical_site =site wonde sårin "
+        "=sårs incision wond"
     ),
     "phone": (
         "telef teleph phone =tel =tlf tél télé =telf =call telefon fernm anruf =rung telefoon llamada "
@@ -97,7 +103,7 @@ OUTCOME: Final[dict[str, str]] = {
     ),
     "registry": (
         "regist =register =reg rejestr registr =krankenkasse =database =databas =administrative =claims "
-        "=insurance =kohorte verwaltungs nationa journalgj"
+        "=kohorte verwaltungs nationa journalgj"
     ),
     "weight_of_birth": "geburtsgewicht fødselsvekt födelsevikt fødselsvægt geboortegewicht",
     "complication": (

@@ -21,7 +21,7 @@ from .propose_columns import Column
 from .propose_content import NEVER, Fit, Seen, content
 from .propose_sides import Pair
 
-THRESHOLD: Final = 1.3
+THRESHOLD: Final = 1.15
 """Score from which a column is proposed: a plain name with cells that fit, or cells that can hardly be another."""
 
 BY_CELLS: Final = frozenset(
@@ -149,7 +149,12 @@ def _told_by_cells(field: str, fits: Sequence[Fit]) -> bool:
         return True
     if field in ("ehs", "note"):
         return all(fit.score > 1.0 for fit in fits)
-    return all(fit.codes.share > 0.8 and fit.codes.kinds >= 2 and fit.score > 0.9 for fit in fits)
+    if not all(fit.codes.share > 0.8 and fit.codes.kinds >= 2 and fit.score > 0.9 for fit in fits):
+        return False
+    # letters such as M and F are a type as well as a sex; words are not
+    return field in ("sex", "side") or all(
+        max((len(cell) for cell in fit.codes.meanings), default=9) > 2 for fit in fits
+    )
 
 
 def assign(

@@ -18,7 +18,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from .identifier_words import flat
-from .layout import letter, pc
+from .layout_cells import letter, pc
 from .legend_model import ALWAYS_BLANK, fold
 from .source import Source
 

@@ -68,7 +68,7 @@ class Seen:
 def content(name: str, column: Column, seen: Seen, *, header: str, sided: bool = False) -> Fit:
     """How well a column's cells fit a field; `header` is its name without the side, `sided` whether it had one."""
     if not column.filled:
-        return Fit(-0.7)
+        return Fit(-0.45)
     kind = kind_of(name)
     if kind == "date":
         return _date(name, column, seen)
@@ -90,15 +90,17 @@ def _date(name: str, column: Column, seen: Seen) -> Fit:
     span = _span(column, seen)
     if name == "born_on":
         if earliest is not None:
-            score += 0.7 if earliest >= 0.95 and span > 3 * 365 else -1.2 if earliest < 0.8 else 0.0
-            if earliest >= 0.95:
+            first = earliest >= 0.95 and span > 3 * 365 and "operation" not in senses(column.header)
+            score += 0.7 if first else -1.2 if earliest < 0.8 else 0.0
+            if first:
                 why.append(wording.look_earliest())
         if any(fit.born == at and fit.share > 0.8 for fit in together.ages):
             score += 0.4
             why.append(wording.look_makes_age())
     else:
         births = [one for one, early in together.earliest.items() if early >= 0.95 and one != at]
-        if earliest is not None and earliest >= 0.95 and not births and span > 12 * 365:
+        named = senses(column.header) & {"operation", "follow", "recurrent", "death", "other"}
+        if earliest is not None and earliest >= 0.95 and not births and span > 12 * 365 and not named:
             score -= 0.9  # probably the date of birth
         if name == "operated_on":
             score += 0.2 if column.fill > 0.9 else -0.5 if column.fill < 0.5 else 0.0
@@ -350,13 +352,13 @@ def _code(name: str, column: Column, seen: Seen, header: str, sided: bool) -> Fi
             total = men + codes.counts.get("female", 0)
             score += 0.1 if total and men / total > 0.55 else -0.2
         return Fit(score, (wording.look_codes_read(codes.share),), codes)
-    numbers = column.distinct <= 15 and all(is_number(cell) for cell in column.counts)
-    if numbers:
+    figures = sum(times for cell, times in column.counts.items() if is_number(cell)) / column.filled
+    if column.distinct <= 15 and figures > 0.9:
         return Fit(
-            0.1 if column.distinct >= 2 else -0.5, (wording.look_numbers_as_codes(column.distinct),), codes
+            0.12 if column.distinct >= 2 else -0.1, (wording.look_numbers_as_codes(column.distinct),), codes
         )
-    if column.distinct <= 12 and column.mean_length <= 6:
-        return Fit(-0.05, (), codes)
+    if column.distinct <= 15 and column.mean_length <= 30:
+        return Fit(0.0 if codes.share > 0.2 or column.mean_length <= 5 else -0.3, (), codes)
     return Fit(-0.7 if codes.share > 0.2 else -1.1, (), codes)
 
 

@@ -24,7 +24,7 @@ WHICH: Final = "(which column?)"
 """Stands for a column that a field must have and none was found for."""
 
 _REQUIRED: Final = ("patient", "operated_on", "born_on", "age", "sex", "side", "type", "ehs", "note")
-_MANY_UNKNOWN: Final = 0.005
+_MANY_UNKNOWN: Final = 0.015
 """Share of cells without a meaning from which a person is asked about them."""
 
 
@@ -104,11 +104,14 @@ def _draft(name: str, assigned: Assigned, table: str, at: int, seen: Seen) -> Dr
     if sure == "a guess":
         confirm.append(("column", wording.look_ask_column(name, column.header, runner_up)))
     codes, unknown = _codes(name, fit.codes, column.counts)
+    if assigned.shared:
+        # what such a code says of the other field says nothing of this one
+        codes, unknown = codes | dict.fromkeys(fit.codes.unknown, ""), ()
     kind = kind_of(name)
     if kind in ("code", "flag", "grade"):
         total = max(1, sum(column.counts.values()))
         rest = sum(column.counts.get(cell, 0) for cell in fit.codes.unknown) / total
-        if rest > _MANY_UNKNOWN:
+        if rest > _MANY_UNKNOWN and unknown:
             confirm.append(("codes", wording.look_ask_codes(name, unknown)))
         elif fit.codes.basis == "standard":
             confirm.append(("codes", wording.look_ask_standard()))
@@ -159,7 +162,9 @@ def _sure(assigned: Assigned) -> Sure:
     lead = _lead(best, assigned.runner_up)
     if best.named >= 0.8 and cells >= 0.3 and lead >= 0.3:
         return "sure"
-    if best.named >= 0.6 and cells >= 1.0 and lead >= 0.3:
+    if (best.named >= 0.6 and cells >= 1.0 and lead >= 0.3) or (
+        best.named >= 0.8 and cells >= 0.1 and lead >= 0.6
+    ):
         return "sure"
     if (best.named >= 0.5 and cells >= 0.05) or (best.named < 0.5 and cells >= 1.1 and lead >= 0.2):
         return "fairly sure"

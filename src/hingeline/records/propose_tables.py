@@ -17,8 +17,8 @@ from .header_words import senses
 from .identifiers import suspects
 from .legend_model import FileOptions, fold
 from .propose_columns import Column, columns_of
-from .source import LIMITS, open_source
-from .source_sheet import check_container
+from .source import LIMITS, SHEET_ROWS, open_source
+from .source_container import look_inside
 
 _LIST_ROWS: Final = 400
 _LIST_COLUMNS: Final = 6
@@ -89,11 +89,11 @@ def sheets_of(path: Path | str) -> tuple[str, ...]:
         with path.open("rb") as file:
             if file.read(4) != b"PK\x03\x04":
                 return ()
-        check_container(
+        look_inside(
             path,
             max_bytes=LIMITS.unpacked_bytes,
             max_ratio=LIMITS.unpacked_ratio,
-            max_rows=LIMITS.rows,
+            max_rows=SHEET_ROWS,
             max_columns=LIMITS.columns,
         )
         with calamine.CalamineWorkbook.from_path(str(path)) as book:

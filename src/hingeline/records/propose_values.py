@@ -47,11 +47,11 @@ def _says_none(text: str) -> bool:
 
 
 def _unknown(text: str, bag: frozenset[str]) -> bool:
+    """Whether a cell says that something is not known: ``n.b.``, ``not stated``, ``siehe Brief``."""
     found = parts(text)
-    return bool(found) and all("unknown" in part.senses or "little" in part.senses or "known" in part.senses
-                               or "not" in part.senses for part in found) and (
-        "unknown" in bag or {"not", "known"} <= bag
-    )  # fmt: skip
+    beside = {"unknown", "little", "known", "not", "told", "type", "view"}
+    saying = "unknown" in bag or "told" in bag
+    return bool(found) and saying and all(part.senses & beside for part in found)
 
 
 def _negated(text: str, sense: str) -> bool:
@@ -177,6 +177,8 @@ def _repair(text: str, bag: frozenset[str]) -> Meaning | None:
         return "mesh"  # a mesh over a sutured floor or a ligated sac is a mesh repair
     if found == {"tissue", "high_ligation"}:
         return "tissue"
+    if "sac" in bag or {"ring", "narrowed"} <= bag:
+        return "high_ligation"  # nothing but the sac, or the ring over it, was dealt with
     return "unknown" if _unknown(text, bag) else None
 
 
@@ -207,7 +209,7 @@ def _occurrence(text: str, bag: frozenset[str]) -> Meaning | None:
         return "primary"
     if short in ("r", "rec", "rez", "re-op", "redo"):
         return "recurrent"
-    firm = {part.text for part in parts(text) if "recurrent" in part.senses and len(part.text) > 1}
+    firm = {part.text for part in parts(text) if part.senses & {"recurrent", "again"} and len(part.text) > 1}
     if firm:
         return "recurrent" if not _negated(text, "recurrent") else "primary"
     if any("primary" in part.senses and len(part.text) > 1 for part in parts(text)):
