@@ -18,6 +18,18 @@ _NO: Final = frozenset(("no", "n"))
 _KINDS: Final = frozenset(
     ("direct", "indirect", "femoral", "pantaloon", "combined", "lateral", "medial", "sliding")
 )
+_PAIRS: Final = frozenset(
+    frozenset(pair.split())
+    for pair in (
+        "yes no",
+        "y n",
+        "primary recurrent",
+        "left right",
+        "open laparoscopic",
+        "absent present",
+        "no yes",
+    )
+)
 _BOXES: Final = frozenset((TICKED, UNTICKED))
 
 
@@ -86,7 +98,7 @@ def _slashes(words: list[str]) -> None:
     while at + 2 < count:
         if words[at + 1] == "/":
             one, other = words[at], words[at + 2]
-            if (one in _YES and other in _NO) or (one in _NO and other in _YES):
+            if frozenset((one, other)) in _PAIRS:
                 words[at] = words[at + 1] = words[at + 2] = BLOT
             elif one in _KINDS and other in _KINDS:
                 end = at + 2

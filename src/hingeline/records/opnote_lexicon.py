@@ -64,12 +64,14 @@ SAME: Final[dict[str, str]] = {
 """One spelling: what it stands for."""
 
 TYPES: Final[dict[str, str]] = {
-    "indirect": "indirect; in direct; lateral indirect; indirect lateral; oblique inguinal hernia",
+    "indirect": "indirect; lateral indirect; indirect lateral; oblique inguinal hernia",
     "direct": "direct; direct medial; medial direct; non|not? indirect direct",
     "indirect hernia": "iih; indirect ih; bubonocele",
     "direct hernia": "dih; direct ih",
-    "left indirect hernia": "liih; l iih",
-    "right indirect hernia": "riih; r iih",
+    "left indirect hernia": """
+    liih""",
+    "right indirect hernia": """
+    riih""",
     "left direct hernia": "ldih",
     "right direct hernia": "rdih",
     "combined hernia": """
@@ -86,8 +88,10 @@ TYPES: Final[dict[str, str]] = {
     "hernia": """
     hernia; inguinal hernia; ih; inguinal swelling; inguinoscrotal swelling|hernia; inguino scrotal hernia;
     groin hernia; scrotal hernia; hernia component; herniation; inguinoscrotal; rupture|ruptured hernia""",
-    "left hernia": "lih; lihr; l ih; l inguinal hernia; left ih",
-    "right hernia": "rih; rihr; r ih; r inguinal hernia; right ih",
+    "left hernia": """
+    lih; lihr; left ih""",
+    "right hernia": """
+    rih; rihr; right ih""",
     "both hernia": "bih; bihr; b ih",
     "sac": "sac; hernia sac; peritoneum sac; inguinal sac; hernia contents; peritoneum pouch",
     "defect": """
@@ -95,18 +99,18 @@ TYPES: Final[dict[str, str]] = {
     outpouching; out pouching; evagination; eventration; bulges through""",
     "sliding": "sliding; slider",
     "recurrent": """
-    recurrent; recurrence; recurrent hernia; re recurrent; redo; re do; rerecurrent; recurred; recurs""",
+    recurrent; recurrence; re recurrent; redo; re do; rerecurrent; recurred; recurs""",
+    "recurrent hernia": "recurrent inguinal? hernia|ih",
+    "primary hernia": "primary inguinal? hernia|ih",
     "primary": """
-    primary inguinal? hernia|ih; primary indirect|direct; primary unilateral|bilateral; first time repair;
-    primary left|right; primary""",
+    first time repair; primary""",
     "- other senses of type words": """
     direct vision; direct visualisation; direct visualization; direct view; direct pressure; direct closure;
     direct laryngoscopy; direct supervision; direct suture; direct contact; direct puncture; direct
     inspection; direct access; direct entry; direct approach; direct continuity; direct trauma; direct
     injury; direct cautery; direct repair; direct trocar; direct visual; direct palpation; direct line;
     direct diathermy; direct cut down; direct observation; direct infiltration; direct apposition; direct
-    communication; direct haemostasis; in direct vision|view|contact|line|continuity|communication; in
-    direct visualisation; indirect vision|laryngoscopy|view|coombs|bilirubin; femoral
+    communication; direct haemostasis; indirect vision|laryngoscopy|view|coombs|bilirubin; femoral
     nerve|vein|vessel|artery|pulse|sheath|block|head|neck|catheter|line|triangle|branch|fracture; lateral
     cutaneous; lateral femoral cutaneous; lateral
     thigh|border|edge|aspect|part|position|wall|abdominal|decubitus|third|crus|end|half|leaf|leaves|flap|umbilical|pelvic|extent|side|tilt|incision|port|corner|limb|margin|tail;
@@ -190,7 +194,8 @@ ANATOMY: Final[dict[str, str]] = {
     ligated; tied; transfixed; transfixion; transfixing; suture; oversewn; purse string; pursestring;
     stitch; twisted; sutureligated; transfix; ligasure; doubly ligated; tie; secured; endoloop; oversewed;
     oversew; purse; ligd; suture ligated; closed with; closed using; closed by; closed off with; closed
-    extraperitoneally; encircled; closed laparoscopic; closed percutaneously; knotted""",
+    extraperitoneally; encircled; knotted""",
+    "tied lap": "closed laparoscopic; closed percutaneously; ligated laparoscopic; tied laparoscopic",
     "excised": """
     excised; divided; resected; amputated; removed; transected; excision; cut; disconnected; resection""",
     "cord": """
@@ -232,16 +237,12 @@ REPAIRS: Final[dict[str, str]] = {
     "highlig": """
     high ligated; herniotomy; high tie; high transfixion; percutaneous internal? ring suture; pirs; lper;
     percutaneous ring closure; percutaneous suture|closure|ligated; seal; lpec; laparoscopic percutaneous
-    extraperitoneal closure; ppv ligated; ligated of ppv; ppv division|closure|ligated; closure of ppv;
-    ligated of patent processus vaginalis?; division of ppv; mitchell banks; ferguson; ring closure; closure
-    of ring; closure of deep|internal inguinal? ring; deep ring closure; internal ring closure; high ligated
-    of sac; sac ligated; ligated of sac; purse string closure; intracorporeal ring closure; herniotomised;
-    burnia; hook assisted closure; flip flap; high closure; closure of? hernia sac; sac excision; sac
-    closure; needle assisted ligated; intraperitoneal ring closure; potts; closure of patent processus
-    vaginalis?; closure of pv; ligated of pv; pv ligated; ligated of processus vaginalis?; percutaneous
-    extraperitoneal closure; simple ligated; extraperitoneal ligated|closure; processus vaginalis? ligated;
-    patent processus vaginalis? ligated|closure; laparoscopic ring closure; single port ligated;
-    laparoscopic herniotomy""",
+    extraperitoneal closure; mitchell banks; ferguson; ring closure; closure of ring; closure of
+    deep|internal inguinal? ring; deep ring closure; internal ring closure; purse
+    string closure; intracorporeal ring closure; herniotomised; burnia; hook assisted closure; flip flap;
+    high closure; needle assisted ligated; intraperitoneal ring closure; potts; percutaneous extraperitoneal
+    closure; simple ligated; extraperitoneal ligated|closure; laparoscopic ring closure; single port
+    ligated; laparoscopic herniotomy""",
     "tissue": """
     shouldice; bassini; bassinis; bassini's; mcvay; mc vay; mcvay's; darn; darned; darning; desarda; marcy;
     marcys; marcy's; plication; plicated; plicating; imbrication; imbricated; iliopubic tract repair;
@@ -289,7 +290,7 @@ REPAIRS: Final[dict[str, str]] = {
     pneumopreperitoneum; minimally invasive; minimal access; umbilical port; camera port; laparoscope; co2;
     working port; 5mm port; 3mm port; mm port; balloon dissector; balloon trocar; burnia; percutaneous
     internal ring suture; peritoneal flap; peritoneum flap""",
-    "scopy": """
+    "scopy openop": """
     hernioscopy; herniascopy; transinguinal laparoscopic; trans inguinal laparoscopic; laparoscopic through
     sac; laparoscopic via sac; scope through sac; telescope through sac; diagnostic laparoscopic via|through
     hernia? sac; laparoscope through|via|into hernia? sac; contralateral laparoscopic; goldstein test; scope
@@ -298,22 +299,19 @@ REPAIRS: Final[dict[str, str]] = {
     laparoscopic of contralateral""",
     "openop": """
     groin incision; inguinal incision; skin crease incision; skin crease; groin crease; inguinal crease;
-    groin crease incision; open repair; open mesh; open inguinal; open left; open right; open l|r; open
-    bilateral; open hernia; open herniotomy; open lichtenstein; open tissue; open approach; open operation;
-    open surgery; open procedure; open method; open shouldice; open bassini; external oblique
-    opened|incised|divided|slit|split|open|exposed|cut; external oblique aponeurosis
-    opened|incised|divided|slit|split|open|exposed|cut; external oblique was|is
+    groin crease incision; open repair; open approach; open operation; open surgery; open procedure; open
+    method; external oblique opened|incised|divided|slit|split|open|exposed|cut; external oblique
+    aponeurosis opened|incised|divided|slit|split|open|exposed|cut; external oblique was|is
     opened|incised|divided|slit|split|exposed; external oblique aponeurosis was|is
     opened|incised|divided|slit|split|exposed; opened external oblique; opened external oblique aponeurosis;
     incised external oblique; eoa opened|incised|divided|slit|split; eo opened|incised|divided|slit|split;
     inguinal canal opened|exposed|entered; canal opened|entered; inguinal canal was opened; canal was
     opened; canal laid open; lanz|transverse groin incision; inguinal approach; groin approach;
     lichtenstein; shouldice; bassini; mcvay; desarda; darn; marcy; scarpa's; scarpas; scarpa; mitchell
-    banks; ferguson; inguinal exploration; groin exploration; low skin crease; open indirect; open direct;
-    open technique lichtenstein; inguinotomy; scrotal incision; approach open; ilioinguinal nerve;
-    suprainguinal incision; cremaster; cremasteric; open groin; open femoral; incision over inguinal canal;
-    incision above inguinal ligament; transverse incision over; anterior approach; open anterior; external
-    oblique; eoa""",
+    banks; ferguson; inguinal exploration; groin exploration; low skin crease; inguinotomy; scrotal
+    incision; approach open; ilioinguinal nerve; suprainguinal incision; cremaster; cremasteric; incision
+    over inguinal canal; incision above inguinal ligament; transverse incision over; anterior approach;
+    external oblique; eoa""",
     "notexamined": """
     canal|oblique not opened; canal|oblique was not opened; external oblique not|un opened; without opening
     canal|external oblique|inguinal canal; external oblique was not opened; inguinal canal not opened;

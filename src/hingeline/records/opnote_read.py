@@ -137,7 +137,7 @@ def read_note(text: str) -> NoteRead:
         correct(sentences)
     for sentence in sentences:
         settle(sentence, words)
-    assign(sentences)
+    assign(sentences, words)
     side, why = operated(sentences)
     evidence = _evidence(sentences, words)
     first = [wording.note_side_doubt(why)] if why else []
@@ -190,6 +190,8 @@ def _speaks_of(one: Evidence, side: str, operated_on: str | None) -> bool:
         return True
     if operated_on == "both":
         return False
+    if one.field == "approach":
+        return True
     if operated_on is None:
         return True
     if one.side == "contra":

@@ -81,6 +81,8 @@ def _mesh(clause: Clause, at: int, spot: Spot) -> None:
         return
     if words[spot.first] == "plug" and spot.after < len(words) and words[spot.after] == "of":
         return
+    if spot.negated and spot.when in ("maybe", "before"):
+        spot.when = "now"  # "offered and declined"
     clause.say("mesh", "mesh", spot, OUTRIGHT if "mesh" in spot.tags else PLACED)
 
 

@@ -80,15 +80,20 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
     lead = True
     now = Sentence(section, lead)
     fresh = True
-    at = 0
+    at = headed = 0
     count = len(words)
     spans = read.spans
     tree = ROOT
     heads = HEADS
     while at < count:
         word = words[at]
-        if word in heads and (fresh or word in _STRONG):
-            kind, _ = _heading(read, words, at, fresh)
+        if word not in _TELLING and word[-1] not in _CODE_ENDS:
+            if word != BLOT:
+                fresh = fresh and not word[0].isalpha()
+            at += 1
+            continue
+        if word in heads and at >= headed and (fresh or word in _STRONG):
+            kind, headed = _heading(read, words, at, fresh)
             if kind:
                 if now.spots:
                     sentences.append(now)
@@ -104,9 +109,21 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
             tags, after = longest(tree, words, at)
             if tags is not None:
                 fresh = False
-                if not tags:
-                    at = after
-                    continue
+                if not tags or "left_alone" in tags:
+                    if word in _SIDE_WORDS and _names_side(words, at):
+                        tags, after = frozenset((word,)), at + 1  # "on the left for two years"
+                    elif not tags:
+                        at = after
+                        continue
+                if (
+                    word == "direct"
+                    and at
+                    and words[at - 1] == "in"
+                    and words[after : after + 1] in _IN_DIRECT
+                ):
+                    tags = _INDIRECT
+                if word == "open" and _of_operation(words, at):
+                    tags = _OPEN
                 if "fullstop" in tags:
                     now, lead = _next(sentences, now, label or section, lead)
                     fresh = True
@@ -144,6 +161,86 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
         sentences.append(now)
     return sentences, words
 
+
+_SIDE_WORDS: Final = frozenset(("left", "right"))
+_ARTICLES: Final = frozenset(("the", "on"))
+_ADVERBS: Final = listed(
+    "for to in at as with over out well up down through open alone behind or long free was"
+)
+
+
+def _names_side(words: list[str], at: int) -> bool:
+    """Whether "left" names a side after all: "on the left for two years", "left open inguinal hernia repair"."""
+    following = words[at + 1 : at + 3]
+    if following[:1] == ["open"] and len(following) > 1 and following[1] in _OPENED:
+        return True
+    return bool(at and following) and following[0] in _ADVERBS and words[at - 1] in _ARTICLES
+
+
+_OPEN: Final = frozenset(("openop",))
+_INDIRECT: Final = frozenset(("indirect",))
+_IN_DIRECT: Final = tuple([noun] for noun in ("hernia", "sac", "inguinal", "defect", "component"))
+_NO: Final = frozenset(("no",))
+_SIDED: Final = listed(
+    """
+    inguinal hernia ih groin herniotomy orchidopexy hydrocele laparoscopic tapp tep lichtenstein open direct indirect femoral
+    udt testis ppv shouldice bassini recurrent repair inguinoscrotal mesh scrotal sliding undescended desarda sac ring
+    internal deep high pantaloon primary communicating medial lateral processus cord combined side sided iih hernioplasty
+    patent dih explored mcevedy post posterior floor darn herniorrhaphy inguino plug large small reducible irreducible
+    incarcerated strangulated obstructed scrotum ihr congenital pv etep inguinotomy encysted mcvay component
+    """
+)
+"""Words that a bare "L" or "R" stands beside when it names a side."""
+
+_OPENED: Final = listed(
+    """
+    inguinal hernia left right bilateral herniotomy lichtenstein mesh tissue shouldice bassini direct indirect femoral groin
+    desarda recurrent orchidopexy repair l r lih rih primary hernioplasty hydrocele darn herniorrhaphy bih high
+    """
+)
+_BOTH_OF: Final = listed(
+    "closed ligated repair tied transfixed suture excised indirect direct hernia divided patent open was were had"
+)
+_WAYS: Final = frozenset(("approach", "technique", "method", "access", "procedure", "operation"))
+
+
+def _of_operation(words: list[str], at: int) -> bool:
+    """Whether "open" is said of the operation and not of a ring or sac."""
+    following = words[at + 1 : at + 3]
+    if at > 1 and words[at - 1] in (":", "-", ",", BLOT) and _WAYS & set(words[max(0, at - 5) : at]):
+        return True
+    return following[:1] != [] and following[0] in _OPENED and following[1:] not in (["ring"], ["orifice"])
+
+
+def _letter(words: list[str], at: int) -> str:
+    """The side that a bare "l" or "r" names, or nothing."""
+    word = words[at]
+    side = "left" if word == "l" else "right"
+    before = words[at - 1] if at else "\n"
+    following = words[at + 1] if at + 1 < len(words) else "\n"
+    if before in ("(", "[") and following in (")", "]"):
+        return side
+    if following in _SIDED or (following == "-" and at + 2 < len(words) and words[at + 2] in _SIDED):
+        return side
+    if before in (":", "-", "=", ",") and {"side", "laterality", "site", "groin"} & set(
+        words[max(0, at - 4) : at]
+    ):
+        return side
+    if before in ("on", "the", "side"):
+        return side
+    if before[0] in "\n.;" and (following in (":", "-", ")", ".")):
+        return side
+    return side if before in _SIDED and not following[0].isalnum() and following != "/" else ""
+
+
+_CODE_ENDS: Final = frozenset("0123x")
+_TELLING: Final = (
+    frozenset(ROOT)
+    | frozenset(HEADS)
+    | frozenset(".;!\n")
+    | listed("l r n type ehs class classification nyhus both")
+) | {"\n\n"}
+"""Words at which anything can begin; all others are passed over at once."""
 
 _STRONG: Final = listed(
     """
@@ -237,12 +334,12 @@ def _counts(
                 at + 3 < len(words) and words[at + 3] in (")", "]")
             )
         if word in (")", "]"):
-            return words[at - 2] not in ("(", "[") and (at < 3 or words[at - 3] not in ("(", "["))
+            return not {"(", "["} & set(words[max(0, at - 3) : max(0, at - 1)])
         return True
-    if after - at == 1 or words[at] == "in":
+    if after - at == 1:
         word = words[at]
         if "direct" in tags or "indirect" in tags:
-            return _names_hernia(words, after, words[at] == "in")
+            return _names_hernia(words, after)
         if word == "no" and after < len(words):
             # "No. 15 blade", "no 1 suture"
             return not (
@@ -278,14 +375,12 @@ _SURE_NOUNS: Final = frozenset(
 )
 
 
-def _names_hernia(words: list[str], after: int, parted: bool) -> bool:
-    """Whether "direct" before these words names a hernia; "in direct" only right before its noun."""
+def _names_hernia(words: list[str], after: int) -> bool:
+    """Whether "direct" before these words names a hernia."""
     for step in range(after, min(after + 3, len(words))):
         word = words[step]
         if word in _SURE_NOUNS:
             return True
-        if parted:
-            return False
         if step == after and word in NOUNS:
             return True
     return after >= len(words)
@@ -297,6 +392,13 @@ def _coded(words: list[str], at: int, word: str) -> tuple[list[Coded], int]:
         return code(words, at), at + 1
     if word in ("type", "ehs", "classification", "class"):
         return letters(words, at)
+    if word in ("l", "r"):
+        side = _letter(words, at)
+        return ([(frozenset((side,)), False)] if side else []), at + 1
+    if word == "both" and at + 1 < len(words) and words[at + 1] in _BOTH_OF:
+        return [(frozenset(("both",)), False)], at + 1
+    if word == "n" and at and words[at - 1] in (":", "-", "="):
+        return [(_NO, False)], at + 1
     if word == "nyhus":
         return nyhus(words, at)
     return [], at

@@ -64,6 +64,11 @@ _CONCEPTS: Final = _NOUNS | listed(
     clear testis epigastric cord lap primary convert
     """
 )
+_SIDES: Final = frozenset(("left", "right", "both", "contra"))
+_LABELS: Final = frozenset(("direct", "indirect", "femoral", "lateral", "medial", "sliding", "mesh"))
+_PLACED_BY: Final = frozenset(("in", "within", "inside", "from", "at", "on", "into", "through"))
+"""After the noun that is negated these lead to where it is not; only the side there matters."""
+
 _BACK_PAST: Final = frozenset(("previously", "years", "months", "weeks", "year", "elsewhere", "earlier"))
 
 
@@ -84,6 +89,8 @@ def settle(sentence: Sentence, words: list[str]) -> None:
                 _back(spots, at, "negated", words)
             else:
                 _forward(spots, at, "negated", words)
+                if at and spot.first and words[spot.first - 1] == ":" and "colon" in spots[at - 1].tags:
+                    _back(spots, at, "negated", words, label=True)  # "Direct: no defect"
         elif "not" in tags:
             if skip:
                 skip = False
@@ -131,6 +138,7 @@ def _forward(spots: list[Spot], at: int, what: str, words: list[str]) -> bool:
     noun = False
     marked = False
     waiting = False
+    beyond = False
     for step in range(at + 1, len(spots)):
         spot = spots[step]
         tags = spot.tags
@@ -160,6 +168,12 @@ def _forward(spots: list[Spot], at: int, what: str, words: list[str]) -> bool:
                 break
             continue
         if not tags.isdisjoint(_CONCEPTS):
+            beyond = beyond or (noun and not _PLACED_BY.isdisjoint(gap))
+            if "testis" in tags and not marked:
+                waiting = True
+                continue
+            if beyond and tags.isdisjoint(_SIDES):
+                continue
             _mark(spot, what)
             marked = True
             noun = noun or not tags.isdisjoint(_NOUNS)
@@ -226,7 +240,7 @@ def _next_is_concept(spots: list[Spot], at: int, words: list[str]) -> bool:
     return not (before is not None and told and before.after == spots[at].first)
 
 
-def _back(spots: list[Spot], at: int, what: str, words: list[str]) -> None:
+def _back(spots: list[Spot], at: int, what: str, words: list[str], *, label: bool = False) -> None:
     """Mark what stands before a trigger that reaches back."""
     marked = False
     for step in range(at - 1, -1, -1):
@@ -255,6 +269,8 @@ def _back(spots: list[Spot], at: int, what: str, words: list[str]) -> None:
         ):
             continue
         if not tags.isdisjoint(_CONCEPTS):
+            if label and tags.isdisjoint(_LABELS):
+                break
             _mark(spot, what)
             marked = True
 
@@ -339,7 +355,7 @@ def _before(spots: list[Spot], at: int, when: str) -> None:
             break
         if when == "search" and not spot.tags.isdisjoint(("wall", "ring")):
             continue
-        if spot.when == "now":
+        if spot.when == "now" and "recurrent" not in spot.tags:
             spot.when = when
 
 
@@ -361,5 +377,4 @@ def correct(sentences: list[Sentence]) -> None:
                     break
 
 
-_SIDES: Final = frozenset(("left", "right", "both"))
 _TYPE_WORDS: Final = frozenset(("indirect", "direct", "femoral", "combined"))

@@ -18,10 +18,15 @@ _DISEASE: Final = frozenset(
     ("hernia", "sac", "indirect", "direct", "femoral", "combined", "ppv", "hydrocele", "udt", "orchidopexy")
 )
 _ACTS: Final = frozenset(("tied", "highlig", "tissue", "meshrepair", "mesh", "orchidopexy", "excised"))
+_IDLE: Final = frozenset(("consent", "plan", "ignored"))
+_RINGS: Final = frozenset(("ring", "bare_ring", "pv"))
+_OUTRIGHT: Final = frozenset(
+    ("hernia", "indirect", "direct", "femoral", "combined", "hydrocele", "orchidopexy", "udt")
+)
 _WORK: Final = _DISEASE | _ACTS | frozenset(("repair", "lap", "openop"))
 
 
-def assign(sentences: list[Sentence]) -> None:
+def assign(sentences: list[Sentence], words: list[str]) -> None:
     """Give every spot the side that it is told of."""
     running = ""
     concrete = ""
@@ -42,10 +47,24 @@ def assign(sentences: list[Sentence]) -> None:
                 spot.side, spot.told = side, True
         else:
             _by_parts(spots, dict(marks))
+        if "respectively" in words[spots[0].first : spots[-1].after + 2]:
+            _respectively(spots, words)
         for at, side in marks:
             if spots[at].when in ("now", "before") and spots[at].alive:
                 running = "" if side == "both" else side
                 concrete = side if side in OTHER else concrete
+
+
+def _respectively(spots: list[Spot], words: list[str]) -> None:
+    """Give "indirect and direct on the left and right respectively" one side each, in order."""
+    order = [
+        words[i] for spot in spots if not spot.tags.isdisjoint(_NAMED) for i in range(spot.first, spot.after)
+    ]
+    sides = [word for word in order if word in OTHER]
+    types = [spot for spot in spots if not spot.tags.isdisjoint(("indirect", "direct", "femoral"))]
+    if len(sides) == 2 and len(types) == 2:
+        for spot, side in zip(types, sides, strict=True):
+            spot.side, spot.told = side, True
 
 
 def _named(spot: Spot) -> str:
@@ -109,13 +128,24 @@ def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
     acts: set[str] = set()
     before: set[str] = set()
     weak: set[str] = set()
+    strong: set[str] = set()
+    named: set[str] = set()
+    held: set[str] = set()
     for sentence in sentences:
         section = sentence.section
         marks = {spot.side for spot in sentence.spots if not spot.tags.isdisjoint(_NAMED)}
+        ringed = any(not spot.tags.isdisjoint(_RINGS) for spot in sentence.spots)
         for spot in sentence.spots:
+            if (
+                spot.alive
+                and spot.side in marks
+                and not spot.tags.isdisjoint(_NAMED)
+                and section not in _IDLE
+            ):
+                named.add(spot.side)
             if spot.when in ("past", "maybe") or not spot.alive or not spot.side or spot.side == "contra":
                 continue
-            if section in ("history", "consent", "plan", "ignored"):
+            if section in _IDLE or section == "history":
                 if (
                     not spot.tags.isdisjoint(_WORK)
                     and spot.told
@@ -134,23 +164,28 @@ def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
                 continue
             if spot.side in marks and not spot.tags.isdisjoint(_NAMED):
                 weak.add(spot.side)
+            if ringed and "open" in spot.tags and spot.told:
+                body.add(spot.side)
             if spot.tags.isdisjoint(_WORK):
                 continue
+            if not spot.told and not spot.tags.isdisjoint(_DISEASE | _ACTS):
+                held.add(spot.side)
             if section in ("title", "postop") and spot.told and (sentence.lead or section == "postop"):
                 title.add(spot.side)
             elif spot.told and (not spot.tags.isdisjoint(_DISEASE) or not spot.tags.isdisjoint(_ACTS)):
                 body.add(spot.side)
+                if not spot.tags.isdisjoint(_OUTRIGHT):
+                    strong.add(spot.side)
             elif spot.told:
                 weak.add(spot.side)
             if not spot.tags.isdisjoint(_ACTS) and not {"open", "left_alone"} & spot.tags:
                 acts.add(spot.side)
-    return _weighed(title, body, acts, before, weak)
+    return _weighed(title, acts | strong, (body, held, before, weak, named))
 
 
-def _weighed(
-    title: set[str], body: set[str], acts: set[str], before: set[str], weak: set[str]
-) -> tuple[str | None, str]:
-    """Title first, then what was found and done, then what was expected."""
+def _weighed(title: set[str], acts: set[str], told: tuple[set[str], ...]) -> tuple[str | None, str]:
+    """Title first, then what was found and done, then what was expected, then any side named at all."""
+    body = told[0]
     if title:
         if "both" in title or len(title) == 2:
             return "both", ""
@@ -165,14 +200,14 @@ def _weighed(
     if "both" in body:
         return "both", ""
     if len(body) == 2:
-        if body <= acts or not acts:
+        if "both" in told[3] or body <= acts or not acts:
             return "both", ""
         return next(iter(body & acts)) if len(body & acts) == 1 else "both", ""
-    for told in (body, before, weak):
-        if len(told) == 1:
-            return next(iter(told)), ""
-        if "both" in told:
+    for sides in told:
+        if len(sides) == 1:
+            return next(iter(sides)), ""
+        if "both" in sides:
             return "both", ""
-        if len(told) == 2:
+        if len(sides) == 2:
             return None, "two sides"
     return None, ""

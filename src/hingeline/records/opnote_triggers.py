@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from .opnote_marks import listed
+
 TRIGGERS: Final[dict[str, str]] = {
     "no": """
     no; without; w / o; neither; negative for; absence of; lack of; free of; free from; devoid of; no
@@ -172,25 +174,15 @@ TRIGGERS: Final[dict[str, str]] = {
 
 SIDES: Final[dict[str, str]] = {
     "left": """
-    left; left side; left sided; left groin; lt side; left hand side; ( l ); l side; l sided; l groin; on l;
-    l hernia; l herniotomy; l orchidopexy; l hydrocele; l inguinal; l inguinal hernia; l inguinal canal; l
-    laparoscopic; l tapp; l tep; l lichtenstein; l open; l direct; l indirect; l femoral; l udt; l testis; l
-    ppv; l shouldice; l bassini; l recurrent; l repair; l inguinoscrotal; l ih; l mesh; l scrotal; l
-    sliding; l inguino; l undescended; l pih; l desarda; l sac; l ring; l internal ring; l deep ring; l
-    high; l pantaloon; l primary; l communicating; l medial; l lateral; l processus; l cord; l combined""",
+    left; left side; left sided; left groin; lt side; left hand side""",
     "right": """
-    right; right side; right sided; right groin; rt side; right hand side; ( r ); r side; r sided; r groin;
-    on r; r hernia; r herniotomy; r orchidopexy; r hydrocele; r inguinal; r inguinal hernia; r inguinal
-    canal; r laparoscopic; r tapp; r tep; r lichtenstein; r open; r direct; r indirect; r femoral; r udt; r
-    testis; r ppv; r shouldice; r bassini; r recurrent; r repair; r inguinoscrotal; r ih; r mesh; r scrotal;
-    r sliding; r inguino; r undescended; r pih; r desarda; r sac; r ring; r internal ring; r deep ring; r
-    high; r pantaloon; r primary; r communicating; r medial; r lateral; r processus; r cord; r combined""",
+    right; right side; right sided; right groin; rt side; right hand side""",
     "both": """
     bilateral; b / l; both sides; both groin; both inguinal; both hernia; left and right; right and left;
     left & right; right & left; left + right; right + left; both left and right; both right and left; r & l;
     l & r; r + l; l + r; bil; bl; l and r; r and l; both deep|internal ring; either side; each side; both
     processus; both ppv; left plus right; r / l; both ring; two sided; both deep|internal inguinal ring;
-    double sided; both sac ligated; on both; both were""",
+    double sided; both sac ligated; both were""",
     "contra": """
     contralateral; other side; opposite side; other groin; opposite groin; contra lateral; other inguinal""",
     "ipsi": "ipsilateral; same side; ipsi lateral; this side",
@@ -218,172 +210,18 @@ SIDES: Final[dict[str, str]] = {
     position; left as; left out; left well; left unligated""",
 }
 
-NOUNS: Final = frozenset(
-    [
-        "&",
-        "(",
-        ")",
-        "+",
-        ",",
-        "-",
-        ".",
-        "/",
-        ":",
-        ";",
-        "?",
-        "absent",
-        "after",
-        "also",
-        "although",
-        "and",
-        "apparent",
-        "appeared",
-        "appears",
-        "are",
-        "as",
-        "at",
-        "because",
-        "big",
-        "bih",
-        "bilateral",
-        "both",
-        "broad",
-        "bulge",
-        "bulging",
-        "but",
-        "by",
-        "can",
-        "cannot",
-        "clinically",
-        "combined",
-        "component",
-        "confirmed",
-        "contents",
-        "could",
-        "defect",
-        "did",
-        "diffuse",
-        "direct",
-        "due",
-        "ehs",
-        "either",
-        "element",
-        "evident",
-        "excluded",
-        "femoral",
-        "floor",
-        "found",
-        "from",
-        "groin",
-        "hence",
-        "here",
-        "hernia",
-        "herniation",
-        "hernioplasty",
-        "herniorrhaphy",
-        "herniotomy",
-        "however",
-        "huge",
-        "identified",
-        "if",
-        "ih",
-        "in",
-        "incarcerated",
-        "indirect",
-        "inguinal",
-        "inguinoscrotal",
-        "intraop",
-        "intraoperatively",
-        "irreducible",
-        "is",
-        "kind",
-        "l",
-        "l1",
-        "l2",
-        "l3",
-        "large",
-        "lateral",
-        "left",
-        "lih",
-        "like",
-        "lipoma",
-        "m1",
-        "m2",
-        "m3",
-        "may",
-        "medial",
-        "moderate",
-        "nil",
-        "no",
-        "none",
-        "nor",
-        "not",
-        "noted",
-        "obstructed",
-        "obvious",
-        "of",
-        "on",
-        "one",
-        "only",
-        "or",
-        "pantaloon",
-        "possible",
-        "posterior",
-        "present",
-        "primary",
-        "protrusion",
-        "proved",
-        "r",
-        "rather",
-        "recurrence",
-        "recurrent",
-        "reduced",
-        "reducible",
-        "repair",
-        "right",
-        "rih",
-        "ring",
-        "ruled",
-        "sac",
-        "scrotal",
-        "seemed",
-        "seen",
-        "side",
-        "since",
-        "sized",
-        "sliding",
-        "small",
-        "so",
-        "strangulated",
-        "suspected",
-        "swelling",
-        "than",
-        "that",
-        "then",
-        "through",
-        "tiny",
-        "to",
-        "today",
-        "type",
-        "unlike",
-        "variety",
-        "versus",
-        "via",
-        "visible",
-        "vs",
-        "was",
-        "weakness",
-        "well",
-        "were",
-        "when",
-        "where",
-        "which",
-        "wide",
-        "with",
-        "y",
-        "yes",
-        "☐",
-        "☑",
-    ]
-) | {"\n", "\n\n"}
+NOUNS: Final = listed(
+    """
+    & ( ) + , - . / : ; ? absent after also although and apparent appeared appears are as at because big bih
+    bilateral both broad bulge bulging but by can cannot clinically combined component confirmed contents
+    could defect did diffuse direct due ehs either element evident excluded femoral floor found from groin
+    hence here hernia herniation hernioplasty herniorrhaphy herniotomy however huge identified if ih in
+    incarcerated indirect inguinal inguinoscrotal intraop intraoperatively irreducible is kind l l1 l2 l3
+    large lateral left lih like lipoma m1 m2 m3 may medial moderate nil no none nor not noted obstructed
+    obvious of on one only or pantaloon possible posterior present primary protrusion proved r rather
+    recurrence recurrent reduced reducible repair right rih ring ruled sac scrotal seemed seen side since
+    sized sliding small so strangulated suspected swelling than that then through tiny to today type unlike
+    variety versus via visible vs was weakness well were when where which wide with y yes ☐ ☑
+    """
+) | {"\n", "\n\n", "\u00b6"}
 """Words that may follow "direct" when it names a hernia; before any other noun it means something else."""

@@ -20,9 +20,10 @@ _THROUGH: Final = listed(
     following descending at over extending occupying
     """
 )
-_UPTO: Final = frozenset(
-    ["to", "until", "upto", "towards", "toward", "far", "level", "flush", "into", "till"]
+_RISING: Final = listed(
+    "arising emerging protruding coming herniating exiting passing originating through traversing"
 )
+_UPTO: Final = listed("to until upto towards toward far level flush into till")
 _AT: Final = frozenset(("at", "level", "flush"))
 _BODIES: Final = frozenset(("hernia", "sac", "defect"))
 _SUBJECTS: Final = frozenset(
@@ -99,29 +100,33 @@ def _outright(clause: Clause, at: int, spot: Spot) -> None:
     elif "ppv" in tags:
         clause.say("type", "processus", spot, PLACED)
     elif "femoral" in tags:
-        if "hernia" in tags or _femoral_hernia(clause, at, spot):
+        if "hernia" in tags or spot.negated:
             clause.say("type", "femoral", spot, OUTRIGHT)
+        else:
+            noun = _femoral_hernia(clause, at, spot)
+            if noun is not None:
+                clause.say("type", "femoral", spot, OUTRIGHT, upto=noun)
     else:
         noun = _adjective_of(clause, at, spot)
         if noun is not None and "wall" not in noun.tags:
             clause.say("type", "indirect" if "lateral" in tags else "direct", spot, OUTRIGHT, upto=noun)
 
 
-def _femoral_hernia(clause: Clause, at: int, spot: Spot) -> bool:
-    """Whether a bare "femoral" is said of a hernia: "femoral or direct hernia", "Type: femoral"."""
-    if spot.negated:
-        return True
+def _femoral_hernia(clause: Clause, at: int, spot: Spot) -> Spot | None:
+    """What a bare "femoral" is said of: "femoral or direct hernia", "Femoral: small hernia", "Type: femoral"."""
     words = clause.words
     before = words[spot.first - 1] if spot.first else ":"
     following = words[spot.after] if spot.after < len(words) else "\n"
     if before in (":", ",", "-") and not following[0].isalpha():
-        return True
-    for other in clause.spots[at + 1 : at + 4]:
+        return spot
+    for other in clause.spots[at + 1 : at + 5]:
         if not other.tags.isdisjoint(_BODIES):
-            return other.first - spot.after <= 4
-        if other.tags.isdisjoint(("nor", "and", "comma", "direct", "indirect")):
-            return False
-    return False
+            return other if other.first - spot.after <= 4 else None
+        if other.tags.isdisjoint(
+            ("nor", "and", "comma", "direct", "indirect", "colon", "clear", "wide", "no")
+        ):
+            return None
+    return None
 
 
 def _adjective_of(clause: Clause, at: int, spot: Spot) -> Spot | None:
@@ -146,7 +151,6 @@ def _adjective_of(clause: Clause, at: int, spot: Spot) -> Spot | None:
 def _state(clause: Clause, at: int, spot: Spot, subject: Spot | None) -> None:
     """What is weak, sound, open or shut: the subject right after the word, else the last one before it."""
     target = _subject_after(clause, at, spot)
-    after = target is not None
     if target is None:
         if subject is None or subject is spot:
             return
@@ -162,7 +166,7 @@ def _state(clause: Clause, at: int, spot: Spot, subject: Spot | None) -> None:
             _sound(clause, spot, target, "direct")
         elif "open" in tags and clause.words[target.first] in ("direct", "medial"):
             clause.say("type", "direct", spot, PLACED, upto=_still(target))
-    elif "ring" in target.tags or "pv" in target.tags or ("bare_ring" in target.tags and after is False):
+    elif "ring" in target.tags or "pv" in target.tags or "bare_ring" in target.tags:
         if "open" in tags:
             if "pv" in target.tags or clause.words[spot.first] != "opened":
                 clause.say("type", "processus", spot, PLACED, upto=_still(target))
@@ -239,7 +243,10 @@ def _place(clause: Clause, at: int, place: Spot) -> None:
         if "ring" in tags:
             _ring(clause, other, place, gap, step, at)
         elif "pv" not in tags and not _THROUGH.isdisjoint(gap):
-            if any(s.tags & _CLAUSE_ENDS or "tied" in s.tags for s in spots[step + 1 : at]):
+            barriers = (
+                ("stop", "and", "tied") if not _RISING.isdisjoint(gap) else ("stop", "and", "tied", "comma")
+            )
+            if any(not s.tags.isdisjoint(barriers) for s in spots[step + 1 : at]):
                 continue
             clause.say("type", kind, other, PLACED, upto=_still(place))
         break
