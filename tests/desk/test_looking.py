@@ -1,0 +1,116 @@
+"""A first look: a legend proposed, a hospital added to a study, nothing written over, nothing of the study lost."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import pytest
+
+from hingeline.desk.looking import look
+from hingeline.desk.new import make_study
+from hingeline.desk.study import Study
+from hingeline.errors import HingelineError
+
+ROWS = [
+    ("Patient no", "Surname", "DOB", "Sex", "Op date", "Side", "Hernia type", "Ward"),
+    *[
+        (
+            f"P{number:04d}",
+            ("Fenwick", "Marlow", "Tarn", "Osk")[number % 4],
+            f"{1 + number % 28:02d}/{1 + number % 12:02d}/{1950 + number % 60}",
+            "M" if number % 8 else "F",
+            f"{1 + (number * 7) % 28:02d}/{1 + (number * 5) % 12:02d}/{2012 + number % 10}",
+            "L" if number % 3 else "R",
+            "direct" if number % 5 == 0 else "indirect",
+            "4B",
+        )
+        for number in range(1, 120)
+    ],
+]
+
+
+@pytest.fixture
+def export(tmp_path: Path) -> Path:
+    path = tmp_path / "received" / "alder list.csv"
+    path.parent.mkdir()
+    with path.open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows(ROWS)
+    return path
+
+
+def confirmed(path: Path) -> None:
+    """Do what a person does who agrees with all that was proposed."""
+    kept = [
+        line
+        for line in path.read_text(encoding="utf-8").splitlines()
+        if not line.strip().startswith("confirm =")
+    ]
+    path.write_text("\n".join(kept) + "\n", encoding="utf-8")
+
+
+def test_a_received_file_goes_from_look_to_checked_cases(tmp_path, export):
+    root = tmp_path / "study"
+    make_study(root)
+    seen = look([export], hospital="Alder Vale", study=root)
+    assert seen.written["proposed legend"] == root / "legends" / "alder-vale.toml"
+    assert (root / "sources" / export.name).read_bytes() == export.read_bytes()
+    assert not (root / "legends" / "first.toml").exists(), "the untouched example is gone with its entry"
+    study = Study(root)
+    assert [one.name for one in study.protocol.hospitals] == ["Alder Vale"]
+    confirmed(seen.written["proposed legend"])
+    checked = study.check()
+    groins = {line["step"]: line["groins"] for line in checked.flow.to_pylist()}
+    assert groins["cases"] == 119
+    assert "Fenwick" not in seen.text() + checked.text()
+
+
+def test_a_second_hospital_leaves_the_first_and_every_comment(tmp_path, export):
+    root = tmp_path / "study"
+    make_study(root)
+    look([export], hospital="Alder Vale", study=root)
+    before = (root / "study.toml").read_text(encoding="utf-8")
+    other = export.with_name("bram.csv")
+    other.write_bytes(export.read_bytes())
+    look([other], hospital="Bram Hollow", study=root)
+    after = (root / "study.toml").read_text(encoding="utf-8")
+    assert after.startswith(before.rstrip("\n"))
+    assert [one.name for one in Study(root).protocol.hospitals] == ["Alder Vale", "Bram Hollow"]
+
+
+def test_nothing_that_is_there_is_written_over(tmp_path, export, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    seen = look([export], hospital="Alder Vale")
+    assert seen.written["proposed legend"] == Path("alder-vale.toml")
+    with pytest.raises(HingelineError, match="there already"):
+        look([export], hospital="Alder Vale")
+    root = tmp_path / "study"
+    make_study(root)
+    (root / "sources" / export.name).write_text("something else", encoding="utf-8")
+    before = (root / "study.toml").read_bytes()
+    with pytest.raises(HingelineError, match="among the study's sources already"):
+        look([export], hospital="Alder Vale", study=root)
+    assert (root / "study.toml").read_bytes() == before
+
+
+def test_the_same_hospital_twice_is_refused(tmp_path, export):
+    root = tmp_path / "study"
+    make_study(root)
+    look([export], hospital="Alder Vale", study=root)
+    (root / "legends" / "alder-vale.toml").unlink()
+    with pytest.raises(HingelineError, match="has a hospital"):
+        look([export], hospital="Alder Vale", study=root)
+
+
+@pytest.mark.parametrize("name", ["  ", "a\nb", "x" * 81])
+def test_a_name_that_cannot_be_is_refused(export, name):
+    with pytest.raises(HingelineError, match="hospital's name"):
+        look([export], hospital=name)
+
+
+def test_the_next_step_names_what_to_do(tmp_path, export):
+    root = tmp_path / "study"
+    make_study(root)
+    seen = look([export], hospital="Alder Vale", study=root)
+    assert "hingeline check" in seen.next_step()
+    assert ("confirm" in seen.next_step()) == bool(seen.proposal.to_confirm)
