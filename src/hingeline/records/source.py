@@ -21,6 +21,7 @@ from .source_cells import ROW, Cells
 from .source_container import look_inside
 from .source_kind import NAMED, look
 from .source_parquet import read_parquet
+from .source_postgres import address_of, is_database, read_table
 from .source_sheet import read_sheet
 from .source_text import read_text
 
@@ -77,7 +78,9 @@ class Source:
     detected : tuple of str
         What was detected and why, as sentences.
     fingerprint : str
-        SHA-256 of the file.
+        SHA-256 of the file, or of the table's content.
+    place : str
+        Database and table; empty for a file.
     """
 
     path: Path
@@ -90,10 +93,13 @@ class Source:
     decimal: str
     detected: tuple[str, ...]
     fingerprint: str
+    place: str = ""
 
     @property
     def where(self) -> str:
-        """File and sheet, for an error message."""
+        """File and sheet, or database and table, for an error message."""
+        if self.place:
+            return self.place
         return f"{self.path}, sheet {self.sheet}" if self.sheet else str(self.path)
 
     @property
@@ -166,6 +172,7 @@ def open_source(
     Parameters
     ----------
     path : Path or str
+        A file, or ``postgresql://host/database?table=schema.name``.
     options : FileOptions, optional
         ``[file]`` of the legend; what it leaves out is detected.
     columns : sequence of str
@@ -178,8 +185,10 @@ def open_source(
         When the file is missing, not readable, a folder, empty, too large, encrypted, cut off or of another
         kind.
     """
-    path = Path(path)
     options = options or FileOptions()
+    if is_database(path):
+        return open_table(path, options, columns=columns, limits=limits)
+    path = Path(path)
     kind, fingerprint = look(path, limits.file_bytes)
     named = NAMED.get(path.suffix.lower(), kind)
     unlike = () if kind == named else (wording.detected_kind(path.name, kind, named),)
@@ -201,6 +210,52 @@ def open_source(
         return _source(path, sheet.sheet, sheet.layout, sheet.decimal, told, fingerprint)
     text = read_text(path, options, columns, room)
     return _source(path, "", text.layout, text.decimal, (*unlike, *text.detected), fingerprint)
+
+
+def open_table(
+    address: Path | str,
+    options: FileOptions | None = None,
+    *,
+    columns: Sequence[str] = (),
+    limits: Limits = LIMITS,
+) -> Source:
+    """Open a table of a PostgreSQL database; `open_source` does so for an address.
+
+    Parameters
+    ----------
+    address : Path or str
+        ``postgresql://[user@]host[:port]/database?table=schema.name``, without a password: libpq's environment and
+        password file supply it.
+    options, columns, limits
+        As for `open_source`; of the options only the decimal mark is used.
+
+    Raises
+    ------
+    HingelineError
+        When the address holds a password or no table, when no server answers or it refuses, when the table is not
+        there or may not be read.
+    """
+    decimal = (options or FileOptions()).decimal or "."
+    room = Room(limits.rows, limits.columns, limits.held_bytes, tuple(columns))
+    read = read_table(address_of(address), room, decimal)
+    return Source(
+        path=Path(read.name),
+        name=read.name,
+        sheet="",
+        header=read.layout.header,
+        cells=read.layout.cells,
+        broken=read.layout.broken,
+        blank=read.layout.blank,
+        decimal=decimal,
+        detected=read.detected,
+        fingerprint=read.fingerprint,
+        place=read.where,
+    )
+
+
+def name_of(source: Path | str) -> str:
+    """Name of a source before it is opened: of a file, or of a database's table."""
+    return address_of(source).table if is_database(source) else Path(source).name
 
 
 def _source(
