@@ -397,6 +397,18 @@ def test_several_files_of_a_hospital_are_one_intake(tmp_path):
     assert checked.cases.equals(found.cases)
 
 
+def test_cases_written_as_they_come_are_those_that_are_held(tmp_path):
+    rows = [sound(patient=f"p{i}", born=f"{1 + i % 28:02}.04.2010", side="B") for i in range(300)]
+    path = write_csv(tmp_path / "a.csv", [PLAIN_HEADER, *rows])
+    held = take(path)
+    written = take(path, into=tmp_path / "cases.parquet")
+    assert written.n_cases == held.n_cases == held.cases.num_rows == 600
+    assert written.cases.equals(held.cases)
+    assert str(written) == str(held)
+    with pytest.raises(HingelineError, match="cannot be written"):
+        take(path, into=tmp_path / "absent" / "cases.parquet")
+
+
 def test_a_hospital_without_files_is_refused():
     with pytest.raises(HingelineError, match="no files"):
         read_hospital([], legend(), cutoff=CUTOFF, key=KEY)

@@ -7,16 +7,19 @@ no date of birth passes this door.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pyarrow as pa
+import pyarrow.parquet as pq
 
 from .. import wording
 from ..errors import HingelineError
+from ..vocabulary import CASE_SCHEMA
 from .decisions import Decisions
 from .doubts import doubts
 from .expected import reader_of
@@ -49,8 +52,7 @@ class Intake:
     Attributes
     ----------
     hospital : str
-    cases : pyarrow.Table
-        In `hingeline.vocabulary.CASE_SCHEMA`, in the order of files, rows and sides.
+    n_cases : int
     set_aside : pyarrow.Table
         In `SET_ASIDE_SCHEMA`: what was set aside, corrected or noted.
     flow : pyarrow.Table
@@ -61,15 +63,26 @@ class Intake:
         File name and SHA-256 of each source.
     questions : pyarrow.Table
         In `QUESTION_SCHEMA`: what a person should settle.
+    written : Path or None
+        The Parquet file into which the cases were written; without one they are held in memory.
     """
 
     hospital: str
-    cases: pa.Table
+    n_cases: int
     set_aside: pa.Table
     flow: pa.Table
     detected: tuple[str, ...]
     fingerprints: tuple[tuple[str, str], ...]
     questions: pa.Table = field(default_factory=QUESTION_SCHEMA.empty_table)
+    written: Path | None = None
+    _held: pa.Table | None = field(default=None, repr=False)
+
+    @property
+    def cases(self) -> pa.Table:
+        """The cases, in `hingeline.vocabulary.CASE_SCHEMA` and in the order of files, rows and sides."""
+        if self._held is not None:
+            return self._held
+        return pq.read_table(self.written) if self.written is not None else CASE_SCHEMA.empty_table()
 
     def to_frame(self) -> pa.Table:
         """Return the cases."""
@@ -79,9 +92,7 @@ class Intake:
         steps = {(row["step"], row["reason"]): row for row in self.flow.to_pylist() if row["reason"] == ""}
         rows = steps["rows read", ""]["rows"]
         groins = steps["groins read", ""]["groins"]
-        return wording.records_read(
-            self.hospital, rows, groins, self.cases.num_rows, groins - self.cases.num_rows
-        )
+        return wording.records_read(self.hospital, rows, groins, self.n_cases, groins - self.n_cases)
 
 
 def read_hospital(
@@ -93,6 +104,7 @@ def read_hospital(
     progress: Progress | None = None,
     rules: Sequence[Rule] = RULES,
     decisions: Decisions | None = None,
+    into: Path | None = None,
 ) -> Intake:
     """Read one hospital's exports.
 
@@ -112,6 +124,8 @@ def read_hospital(
         What a case must satisfy.
     decisions : Decisions, optional
         What a person has settled.
+    into : Path, optional
+        Parquet file that is made of the cases as they come, so that however many there are none need be held.
 
     Raises
     ------
@@ -125,16 +139,19 @@ def read_hospital(
         )
     tell = progress or (lambda what, done, of: None)
     operations, of_visits = parted(sources, legend)
-    opened = []
-    for number, path in enumerate(operations):
-        tell(f"opening {Path(path).name}", number, len(sources) + 1)
-        source = open_source(path, legend.file, columns=legend.columns())
-        _refuse_identifiers(source, legend)
-        opened.append(source)
-    how = visits_legend(legend)
-    visits = open_visits(of_visits, how, _refuse_identifiers) if how is not None else []
-    tell(f"reading {legend.hospital}", len(sources), len(sources) + 1)
-    intake = _judged(opened, visits, legend, cutoff, key, rules, decisions or Decisions())
+    with ExitStack() as open_files:
+        opened = []
+        for number, path in enumerate(operations):
+            tell(f"opening {Path(path).name}", number, len(sources) + 1)
+            source = open_files.enter_context(open_source(path, legend.file, columns=legend.columns()))
+            _refuse_identifiers(source, legend)
+            opened.append(source)
+        how = visits_legend(legend)
+        visits = open_visits(of_visits, how, _refuse_identifiers) if how is not None else []
+        for source in visits:
+            open_files.enter_context(source)
+        tell(f"reading {legend.hospital}", len(sources), len(sources) + 1)
+        intake = _judged(opened, visits, legend, cutoff, key, rules, decisions or Decisions(), into)
     tell(f"reading {legend.hospital}", len(sources) + 1, len(sources) + 1)
     return intake
 
@@ -159,6 +176,7 @@ def _judged(
     key: bytes,
     rules: Sequence[Rule],
     decisions: Decisions,
+    into: Path | None,
 ) -> Intake:
     notes = None
     if any(name == "note" for _, name, _ in legend.mapped()):
@@ -185,15 +203,21 @@ def _judged(
         )
         linked = link(database, legend.hospital, visits, decisions, key)
         judge(database, rules, mapped)
-        table = cases(database, legend.hospital, rules, mapped)
+        found = cases(database, legend.hospital, rules, mapped)
+        held: pa.Table | None = None
+        if into is None:
+            held = pa.Table.from_batches(found, schema=CASE_SCHEMA)
+            n_cases = held.num_rows
+        else:
+            n_cases = _write(found, into)
         listed = list_broken(database, legend.hospital, rules)
         flow = count_flow(database, legend.hospital, rules, opened, without, linked.lines)
         doubted = doubts(database, legend, listed, flow, orders)
         open_questions = unsettled(database, legend.hospital, made, settled, visits.frames)
-    flow.assert_balanced(table.num_rows)
+    flow.assert_balanced(n_cases)
     return Intake(
         hospital=legend.hospital,
-        cases=table,
+        n_cases=n_cases,
         set_aside=pa.concat_tables(
             [list_rows_without_groin(legend.hospital, opened, without), listed, linked.listed]
         ),
@@ -214,7 +238,27 @@ def _judged(
             dict.fromkeys((source.name, source.fingerprint) for source in (*opened, *of_visits))
         ),
         questions=pa.concat_tables([open_questions, linked.questions]),
+        written=into,
+        _held=held,
     )
+
+
+def _write(found: Iterable[pa.RecordBatch], into: Path) -> int:
+    """Write cases as they come; return how many."""
+    written = 0
+    try:
+        with pq.ParquetWriter(into, CASE_SCHEMA) as writer:
+            for batch in found:
+                writer.write_batch(batch)
+                written += batch.num_rows
+    except OSError as error:
+        into.unlink(missing_ok=True)
+        raise HingelineError(
+            f"The cases cannot be written ({error.strerror or error})",
+            str(into),
+            "Check that the folder may be written and the disk is not full",
+        ) from None
+    return written
 
 
 def _refuse_identifiers(source: Source, legend: Legend) -> None:

@@ -7,7 +7,7 @@ of that severity that it breaks.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 import pyarrow as pa
@@ -20,6 +20,7 @@ from .rules import Rule
 
 _FULL_TERM_WEEKS = 40
 _PRETERM_BEFORE_WEEKS = 37
+_AT_ONCE = 100_000
 
 
 def judge(database: Any, rules: Sequence[Rule], mapped: frozenset[str]) -> None:
@@ -75,8 +76,10 @@ def _ask(database: Any, view: str, rules: Sequence[tuple[int, Rule]], mapped: fr
     database.execute("DROP TABLE asked")
 
 
-def cases(database: Any, hospital: str, rules: Sequence[Rule], mapped: frozenset[str]) -> pa.Table:
-    """Cases of the sound groins, in the schema of the vocabulary."""
+def cases(
+    database: Any, hospital: str, rules: Sequence[Rule], mapped: frozenset[str]
+) -> Iterator[pa.RecordBatch]:
+    """Cases of the sound groins, in the schema of the vocabulary and in the order of files, rows and sides."""
     corrections: dict[str, list[tuple[str, str]]] = {}
     for rule in rules:
         for target, condition, value in rule.corrections(mapped):
@@ -85,8 +88,9 @@ def cases(database: Any, hospital: str, rules: Sequence[Rule], mapped: frozenset
         f"{_corrected(name, value, corrections.get(name, ()))} AS {name}"
         for name, value in _case_columns(hospital)
     )
-    table: pa.Table = database.sql(f"SELECT {columns} FROM sound ORDER BY groin").to_arrow_table()
-    return table.cast(vocabulary.CASE_SCHEMA)
+    query = f"SELECT {columns} FROM sound ORDER BY groin"
+    for batch in database.sql(query).to_arrow_reader(_AT_ONCE):
+        yield batch.cast(vocabulary.CASE_SCHEMA)
 
 
 def _corrected(name: str, value: str, corrections: Iterable[tuple[str, str]]) -> str:
