@@ -129,7 +129,8 @@ def _of_word(word: str) -> tuple[Part, ...]:
     if compound:
         return compound
     if len(word) >= _SHORTEST:
-        begun = [one for one in stems if one.startswith(word)]
+        # an abbreviation leaves out more than the ending
+        begun = [one for one in stems if one.startswith(word) and len(one) >= len(word) + 2]
         if begun:
             return (Part(word, frozenset().union(*(known[one] for one in begun)), 0.75),)
     return (Part(word, frozenset(), 0.0),)

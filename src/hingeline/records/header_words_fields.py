@@ -56,7 +56,8 @@ NAMINGS: Final[dict[str, Naming]] = {
     "born_on": _naming(
         "birth+date birth:.8",
         "patient",
-        "weight place gestation preterm weight_of_birth operation",
+        "weight place gestation preterm weight_of_birth operation admission discharge booking consent "
+        "entered first_visit next last follow recurrent again other death other_person",
     ),
     "operated_on": _naming(
         "operation+date operation:.65 date:.5",
@@ -104,9 +105,9 @@ NAMINGS: Final[dict[str, Naming]] = {
         "mesh testis height weight type",
     ),
     "known_by": _naming(
-        "type+known type+by:.75 floor+examined floor:.7 known:.55 known+finding:.8 floor+view:.9 floor+finding:.9 "
-        "diagnosis+known:.9 type+examined:.8 known+code:.5 hernia+known:.8 examined:.35 indirect+known:.8 "
-        "floor+known",
+        "type+known type+by:.75 floor+examined floor:.7 known:.62 known+finding:.8 floor+view:.9 "
+        "floor+finding:.9 diagnosis+known:.9 type+examined:.8 known+code:.5 hernia+known:.8 examined:.35 "
+        "indirect+known:.8 floor+known",
         "hernia type finding diagnosis method code operation view examined direct",
         "recurrent follow last again other death reason",
     ),
@@ -122,7 +123,7 @@ NAMINGS: Final[dict[str, Naming]] = {
         "date follow known finding last reason death other until months years",
     ),
     "repair": _naming(
-        "repair+type repair+method operation+method method:.85 repair:.85 operation+type:.85 operation:.5 "
+        "repair+type repair+method operation+method method:.85 repair:.85 operation+type:.85 operation:.6 "
         "mesh+tissue:.7 repair+operation:.9 method+hernia:.85 operation+code:.45 repair+hernia:.85 icd:.3 "
         "type+method:.85",
         "hernia patient operation type code method primary mesh",

@@ -23,7 +23,7 @@ OPERATION: Final[dict[str, str]] = {
         "koerperseite =sid =leistenseite =strony =sidolokalisation =zij =localisation =localización "
         "=localizacion =groin =opside =opseite =bruchseite =sidighed =lokalizacja =sede sideangivelse "
         "sidoangivelse =sideang sidelokal sidolokal =str lateralitat =zijde_operatie =lateralidad "
-        "=lateralidade"
+        "=lateralidade =hside"
     ),
     "left": (
         "=left =l =lt =lft links linke =li =lks =lnks gauche =g =gche =gch izquierd =izq =izqda =izqdo "
@@ -41,7 +41,7 @@ OPERATION: Final[dict[str, str]] = {
         "=both =b bilat =bil =bi beidseit =beids =bds =bdsts =bs =beide =beidseitig beidsei beiderseit "
         "bilatéral ambos ambas =amb =ambo =ambi ambilat dubbelzijdig tweezijdig dubbel =dz =obustronna "
         "obustron =obu =obie =begge =beggesidig beggesid dobbeltsid dobbeltsidig =dobbelsidig dubbelsidig "
-        "bilateral =båda =bada =dobb =beid =lr =rl =two =deux =obustr =dbl"
+        "bilateral =båda =bada =dobb =beid =lr =rl =two =deux =obustr =dbl beiderz"
     ),
     "hernia": (
         "herni =hern =hr bruch =brok =brokk =brock bråck brack =breuk liesbreuk przepuklin =przep "
@@ -53,7 +53,7 @@ OPERATION: Final[dict[str, str]] = {
         "klassif classif klasyf =form =forma hernientyp herniatyp =typologie =typen =category kategori "
         "categor =cat =tipologia =hernietype brokktype bråcktyp =slag =subtype =klas =class =typs variete "
         "variété =clasificacion clasif =classificacao =classificazione =artder clasificac =gruppe varieta "
-        "=typer kategor"
+        "=typer kategor =htype =htyp =hernt"
     ),
     "finding": (
         "finding =findings befund =bef constat reperto hallazgo achado bevinding =fund =funn =fynd "
@@ -73,7 +73,7 @@ OPERATION: Final[dict[str, str]] = {
     "combined": (
         "combin kombin =comb =komb pantal =pant mixed =mixt =mixte =mixta =mixto =mista =misto =saddlebag "
         "saddle pantalon =gemischt blandet bland =gemengd =mieszana miesz =sadel =pantaloon =hosen "
-        "hosenbruch bukse gecombineerd =zlozona złożon =both"
+        "hosenbruch bukse gecombineerd =zlozona złożon =both =begge =beide =ambas =entrambe"
     ),
     "femoral": (
         "femor =fem =femur schenkel crural =crurale =cruralis =lårbrokk lårbrok larbrok lårbråck larbrack "
@@ -85,7 +85,7 @@ OPERATION: Final[dict[str, str]] = {
         "=nieokr desconhec ignorad =ign =nd =nr =np =na =ns =nc =ncl =missing uncertain unclear undetermin "
         "unspecif =nos =uspes =uspesifisert uspec ospec nicht_best =unbestimmt unbest indetermin nonprec "
         "=keine_angabe =ka =angabe =specified brak_danych =brak =nieustal nieustalon indét undefined "
-        "onduidelijk"
+        "onduidelijk uoplyst =consta =bd =b.d. ingen_opl uoppgitt =oplyst =aucune_info sin_datos =sd"
     ),
     "known": (
         "=known =bekannt erkannt =determined determin festgest =festgestellt ermittelt assess =assessed "
@@ -101,7 +101,7 @@ OPERATION: Final[dict[str, str]] = {
         "sposob sposób ustal wykryc nachweis nachgew erfasst_durch fundet funnet found gefunden trouv "
         "encontrad trovat gevonden hittad znalezion kliniskt_bedömd determinac certified certif sikret "
         "sikker säkerst uppgift oppgitt eruiert opplyst bepaald bepal comprob conferm potwierdz diagnostic "
-        "=detected =ascertained ascertain =evaluated =eval estim vérifi verif"
+        "=detected =ascertained ascertain =evaluated =eval estim vérifi verif =picked"
     ),
     "floor": (
         "=floor hinterwand =wall posterior =boden leistenboden =wand plancher =paroi =pared =parete =parede "
@@ -122,7 +122,7 @@ OPERATION: Final[dict[str, str]] = {
     ),
     "code": (
         "=code =codes =codiert =coded kodiert codage =codificado =codice =kodet =kodat =kod kodow =icd "
-        "=coding codific"
+        "=coding codific =kode =koder codifi"
     ),
     "not": (
         "=not =no =nicht =kein =keine =pas =non =sin =senza =sem =niet =geen =ikke =inte =ej =nie =bez "
@@ -138,7 +138,7 @@ OPERATION: Final[dict[str, str]] = {
         "=size =größe =groesse =grosse =grösse =taille =talla =tamaño tamano tamanho dimensi =dim =grootte "
         "=størrelse storrels =storlek wielkość wielkosc rozmiar =grandezza =gr =fingers finger defektgr "
         "bruchgr =ancho defektstr dimensio =tam =wielk =rozm =gro =larg =diam_herniaire dimension dimensie "
-        "=dimensioni =dimensione =dimensiones =dimensões"
+        "=dimensioni =dimensione =dimensiones =dimensões =hsize =hernsize"
     ),
     "ehs": "=ehs =miserez",
     "ring": (
@@ -153,7 +153,7 @@ OPERATION: Final[dict[str, str]] = {
     ),
     "primary": (
         "primär primar =prim primair primaire =pri =first =erst pierwotn =premier =prima primitiv =p =erste "
-        "=erster =erstes =første =första =1. =initial"
+        "=erster =erstes =første =första =1. =initial primaer"
     ),
     "recurrent": (
         "recur récid recid réciv rezid =rez =rec recidiv =reci recidief =rcd =rdv residiv nawrot =nawr "
@@ -164,7 +164,7 @@ OPERATION: Final[dict[str, str]] = {
     "repair": (
         "repair =reparation riparaz reparac réparation =rep hernioplast plastik plastyk =plastica =plastie "
         "=plastia =plasty rekonstru reconstr herniorr naprawa =cure =cura =reparo =reparación "
-        "bruchversorgung versorgung zaopatrz =naprawcza repar atgard åtgärd procede =procédé"
+        "bruchversorgung versorgung zaopatrz =naprawcza repar atgard åtgärd procede =procédé =proc"
     ),
     "method": (
         "technique technik tecnica técnica =tec =tech =techn techniek teknik teknikk =tekn =method =metode "
@@ -180,7 +180,8 @@ OPERATION: Final[dict[str, str]] = {
         "laparosc laparosk =lap =lape =laps =lsk =lsc =lps =mic endoskop endoscop =endo laparoskopowo "
         "minimalinv minimally keyhole schlüsselloch =tapp =tep =tepp =ipom =lpec =pirs =seal =lihr celio "
         "coelio cœlio celiosc kikkert kijkoper robot titthål titthal =vls =mis =video videolap "
-        "preperitoneal_endo =etep =lapro =scope =kamera =camera =cámara =skop =laparoskop"
+        "preperitoneal_endo =etep =lapro =scope =kamera =camera =cámara =skop =laparoskop scopisch skopisch "
+        "=scopie =scop"
     ),
     "open": (
         "=open offen ouvert abiert apert =aperta abert =åben =aben =åpen =apen =öppen =oppen otwart "

@@ -57,7 +57,8 @@ OUTCOME: Final[dict[str, str]] = {
     "mild": (
         "=mild leicht =light =slight =leger léger legèr =légère =leve =lieve =licht =lett =let =lätt =latt "
         "łagodn lagodn =moderate moderat modéré modere mässig maessig =mäßig =moder mittel =middle =matig "
-        "moderad umiark lekki =gering =sporadic =gelegentlich niewielk =minor =some"
+        "moderad umiark lekki =gering =sporadic =gelegentlich niewielk =minor =some =lette ligeir =ligera "
+        "ligero"
     ),
     "severe": (
         "stark schwer sévère severe sever =grave intens =forte =fort =ernstig =hevig =svær =svaer =sterk "
@@ -103,7 +104,7 @@ OUTCOME: Final[dict[str, str]] = {
     ),
     "registry": (
         "regist =register =reg rejestr registr =krankenkasse =database =databas =administrative =claims "
-        "=kohorte verwaltungs nationa journalgj"
+        "=kohorte verwaltungs nationa journalgj =registro"
     ),
     "weight_of_birth": "geburtsgewicht fødselsvekt födelsevikt fødselsvægt geboortegewicht",
     "complication": (

@@ -14,6 +14,7 @@ from typing import Final
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
+from .header_words import senses
 from .header_words_fields import naming_score
 from .legend_model import KINDS, SHARED_ONLY, VISIT_KINDS
 from .propose_codes import kind_of
@@ -41,6 +42,7 @@ BY_CELLS: Final = frozenset(
         "specialty",
         "reason",
         "patient",
+        "recurrence_known_by",
     }
 )
 """Fields that cells may tell without a name."""
@@ -151,6 +153,8 @@ def _told_by_cells(field: str, fits: Sequence[Fit]) -> bool:
         return all(fit.score > 1.0 for fit in fits)
     if not all(fit.codes.share > 0.8 and fit.codes.kinds >= 2 and fit.score > 0.9 for fit in fits):
         return False
+    if field == "recurrence_known_by" and any(fit.codes.kinds < 3 for fit in fits):
+        return False
     # letters such as M and F are a type as well as a sex; words are not
     return field in ("sex", "side") or all(
         max((len(cell) for cell in fit.codes.meanings), default=9) > 2 for fit in fits
@@ -224,6 +228,8 @@ def share_columns(assigned: dict[str, Assigned], seen: Seen, fields: Sequence[st
             fits = tuple(
                 content(field, column, seen, header=unit.name, sided=unit.paired) for column in unit.columns
             )
+            if field == "occurrence" and not any(map(_speaks_of_recurrence, unit.columns)):
+                continue
             if all(
                 fit.codes.kinds >= 2 and fit.codes.share >= 0.6 and fit.codes.basis in ("words", "list")
                 for fit in fits
@@ -232,3 +238,7 @@ def share_columns(assigned: dict[str, Assigned], seen: Seen, fields: Sequence[st
                 found[field] = Assigned(Scored(field, unit, score, 0.0, (), fits), None, 0.0, shared=True)
                 break
     return found
+
+
+def _speaks_of_recurrence(column: Column) -> bool:
+    return any(senses(cell) & {"primary", "recurrent"} for cell in column.counts if len(cell) > 2)

@@ -71,13 +71,13 @@ def content(name: str, column: Column, seen: Seen, *, header: str, sided: bool =
         return Fit(-0.45)
     kind = kind_of(name)
     if kind == "date":
-        return _date(name, column, seen)
+        return _date(name, column, seen, sided)
     if kind == "code":
         return _code(name, column, seen, header, sided)
     return _KINDS[kind](name, column, seen, header)
 
 
-def _date(name: str, column: Column, seen: Seen) -> Fit:
+def _date(name: str, column: Column, seen: Seen, sided: bool) -> Fit:
     share = column.dates.share
     at = column.position
     if share < 0.5:
@@ -90,7 +90,12 @@ def _date(name: str, column: Column, seen: Seen) -> Fit:
     span = _span(column, seen)
     if name == "born_on":
         if earliest is not None:
-            first = earliest >= 0.95 and span > 3 * 365 and "operation" not in senses(column.header)
+            first = (
+                earliest >= 0.95
+                and span > 2 * 365
+                and _gap(column, seen) > 300
+                and "operation" not in senses(column.header)
+            )
             score += 0.7 if first else -1.2 if earliest < 0.8 else 0.0
             if first:
                 why.append(wording.look_earliest())
@@ -103,7 +108,7 @@ def _date(name: str, column: Column, seen: Seen) -> Fit:
         if earliest is not None and earliest >= 0.95 and not births and span > 12 * 365 and not named:
             score -= 0.9  # probably the date of birth
         if name == "operated_on":
-            score += 0.2 if column.fill > 0.9 else -0.5 if column.fill < 0.5 else 0.0
+            score += 0.2 if column.fill > 0.9 else -0.5 if column.fill < 0.5 and not sided else 0.0
             if any(fit.operated == at and fit.share > 0.8 for fit in together.ages):
                 score += 0.3
                 why.append(wording.look_makes_age())
@@ -122,6 +127,17 @@ def _span(column: Column, seen: Seen) -> float:
         return 0.0
     kept = days[np.isfinite(days)]
     return float(np.subtract(*np.percentile(kept, [95, 5]))) if len(kept) > 3 else 0.0
+
+
+def _gap(column: Column, seen: Seen) -> float:
+    """Days that lie between a column's date and the next of its row in the upper tenth of the rows."""
+    own = seen.together.dates.get(column.position)
+    others = [days for at, days in seen.together.dates.items() if at != column.position]
+    if own is None or not others:
+        return 0.0
+    gaps = np.fmin.reduce(others) - own
+    kept = gaps[np.isfinite(gaps)]
+    return float(np.percentile(kept, 90)) if len(kept) else 0.0
 
 
 def _serial(column: Column) -> bool:
@@ -255,6 +271,8 @@ def _number(name: str, column: Column, seen: Seen, header: str) -> Fit:
         if ((kept >= low) & (kept <= high)).mean() > 0.9:
             if name == "ring_mm" and unit == "mm" and kept.max() <= 4.5 and (kept % 1 != 0).any():
                 continue
+            if name == "ring_mm" and kept.max() <= 4 and "diameter" not in senses(header):
+                continue  # finger breadths
             if name == "weight_kg" and unit == "kg" and float(np.median(kept)) > 150:
                 continue
             return Fit(0.5, (wording.look_range(float(kept.min()), float(kept.max())),), unit=unit)
@@ -331,7 +349,7 @@ _OF_NOTES: Final = frozenset(
 
 _STRONG: Final[Mapping[str, float]] = {
     "sex": 1.35, "side": 1.4, "type": 1.4, "repair": 1.35, "approach": 1.35, "occurrence": 1.25, "known_by": 1.25,
-    "specialty": 1.2, "reason": 1.2, "recurrence_known_by": 0.7, "chronic_pain": 0.6, "reoperation_type": 0.7,
+    "specialty": 1.2, "reason": 1.2, "recurrence_known_by": 1.2, "chronic_pain": 0.6, "reoperation_type": 0.7,
 }  # fmt: skip
 """What words of a field's own in the cells tell, where at least two different ones stand."""
 

@@ -12,6 +12,7 @@ from typing import Any, Final, Literal
 
 from .. import wording
 from ..errors import HingelineError
+from .header_words import senses
 from .identifier_cells import masked
 from .legend_model import KINDS, UNITS, VISIT_KINDS, Meaning, fold
 from .propose_assign import Assigned, Scored
@@ -143,6 +144,11 @@ def _draft(name: str, assigned: Assigned, table: str, at: int, seen: Seen) -> Dr
         runner_up=runner_up,
         confirm=tuple(confirm),
     )
+
+
+def _bare(header: str) -> bool:
+    """Whether a name says recurrence and nothing of the operation."""
+    return not senses(header) & {"operation", "hernia", "primary", "occurrence"}
 
 
 def _flags(codes: Codes) -> bool:

@@ -127,11 +127,7 @@ def _one_side(word: str, meant: frozenset[str]) -> set[str]:
     if len(word) < 2:
         return set()  # single letters are told by their set alone
     hit = meant & {"left", "right", "both"}
-    return (
-        {next(iter(hit))}
-        if (len(hit) == 1 and "combined" not in meant) or (word == "both" and hit)
-        else set()
-    )
+    return set(hit) if len(hit) == 1 else set()
 
 
 def _sex(text: str, bag: frozenset[str]) -> Meaning | None:
