@@ -5,19 +5,23 @@ A planted fault's raw text replaces the cell that its field fills.
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from hingeline.invented.faults import Fault
 from hingeline.invented.outcomes import Rows, days
-from hingeline.invented.planted import Fault
 from hingeline.vocabulary import DAYS_PER_MONTH, DAYS_PER_YEAR
 
 Cells = NDArray[np.object_]
 """Text, numbers, dates or None; one entry a row."""
+
+FIRST_SHEET_DATE: Final = dt.date(1900, 3, 1)
+"""A spreadsheet counts days from 1900 and has a leap day too many before this one: earlier dates are text."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +33,10 @@ class Sheet:
 
     def __len__(self) -> int:
         return len(self.rows["side"])
+
+    def texts(self, field: str) -> Cells:
+        """A field of free text, as it is."""
+        return self._with_faults(field, self.rows[field].astype(object))
 
     def words(self, field: str, own: Mapping[str, str]) -> Cells:
         """A coded field in the hospital's own words; a word without one of its own is left empty."""
@@ -46,11 +54,13 @@ class Sheet:
 
     def key(self, prefix: str, width: int) -> Cells:
         """The hospital's own patient number."""
-        return np.array([f"{prefix}{n:0{width}d}" for n in self.rows["patient"].tolist()], dtype=object)
+        keys = [f"{prefix}{n:0{width}d}" for n in self.rows["patient"].tolist()]
+        return self._with_faults("patient", np.array(keys, dtype=object))
 
     def surgeon(self, prefix: str) -> Cells:
         """The surgeon's code."""
-        return np.array([f"{prefix}{n:02d}" for n in self.rows["surgeon"].tolist()], dtype=object)
+        codes = [f"{prefix}{n:02d}" for n in self.rows["surgeon"].tolist()]
+        return self._with_faults("surgeon", np.array(codes, dtype=object))
 
     def numbers(self, field: str, digits: int = 0, decimal: str = ".") -> Cells:
         """A number as text; not a number is empty."""
@@ -58,17 +68,19 @@ class Sheet:
             None if np.isnan(x) else f"{x:.{digits}f}".replace(".", decimal)
             for x in self.rows[field].tolist()
         ]
-        return np.array(text, dtype=object)
+        return self._with_faults(field, np.array(text, dtype=object))
 
     def measures(self, field: str) -> Cells:
         """A number as a number; not a number is empty."""
-        return np.array([None if np.isnan(x) else x for x in self.rows[field].tolist()], dtype=object)
+        numbers = [None if np.isnan(x) else x for x in self.rows[field].tolist()]
+        return self._with_faults(field, np.array(numbers, dtype=object))
 
     def age(self, unit: str) -> Cells:
         """Completed years or months at operation, as text."""
         one = days([{"years": DAYS_PER_YEAR, "months": DAYS_PER_MONTH}[unit] * 100])[0].astype(int) / 100
         lived = (self.rows["operated_on"] - self.rows["born_on"]).astype(np.int64)
-        return self._with_faults("age", np.array([str(int(d // one)) for d in lived.tolist()], dtype=object))
+        ages = [str(int(d // one)) if d >= 0 else None for d in lived.tolist()]
+        return self._with_faults("age", np.array(ages, dtype=object))
 
     def ehs(self) -> Cells:
         """European Hernia Society code: P or R, then L, M or F with its size; combined has two."""
@@ -101,8 +113,8 @@ class Sheet:
 
     def _with_faults(self, field: str, cells: Cells) -> Cells:
         for fault in self.faults:
-            if fault.raw is not None and fault.field == field:
-                cells[fault.index] = fault.raw
+            if fault.raw is not None and fault.cell == field:
+                cells[fault.index] = fault.raw or None
         return cells
 
 

@@ -42,6 +42,27 @@ class Column:
 
 
 @dataclass(frozen=True)
+class Clinic:
+    """A second sheet of the workbook, in which a row is a visit after an operation.
+
+    Attributes
+    ----------
+    sheet : str
+    columns : sequence of Column
+        Of a visit.
+    header_row : int
+        Row of the headers, as a spreadsheet counts.
+    titles : sequence of str
+        What stands above them.
+    """
+
+    sheet: str
+    columns: Sequence[Column]
+    header_row: int = 1
+    titles: Sequence[str] = ()
+
+
+@dataclass(frozen=True)
 class Form:
     """How one hospital's file looks.
 
@@ -60,6 +81,8 @@ class Form:
         Row of the headers, as a spreadsheet counts.
     titles : sequence of str
         What stands above them.
+    clinic : Clinic or None
+        Visits kept apart.
     """
 
     hospital: Hospital
@@ -70,6 +93,13 @@ class Form:
     dates: Mapping[str, str] = field(default_factory=dict)
     header_row: int = 1
     titles: Sequence[str] = ()
+    clinic: Clinic | None = None
+
+    @property
+    def fields(self) -> frozenset[str]:
+        """Legend fields that the operations' columns serve."""
+        columns = [*self.columns, *(column for side in self.sides.values() for column in side)]
+        return frozenset(name for column in columns for name in column.reads)
 
 
 def key(header: str, prefix: str, width: int) -> Column:
@@ -98,6 +128,11 @@ def coded(header: str, name: str, own: Mapping[str, str]) -> Column:
     return Column(header, lambda sheet: sheet.words(name, own), (name,), {name: meanings})
 
 
+def note(header: str) -> Column:
+    """A note in free text."""
+    return Column(header, lambda sheet: sheet.texts("note"), ("note",))
+
+
 def flag(header: str, name: str, yes: str, no: str) -> Column:
     """Yes or no, in words that need no code or with them."""
     plain = {"yes", "no", "y", "n", "true", "false", "1", "0"}
@@ -117,17 +152,32 @@ def legend(form: Form) -> str:
     for name, table in (("file", form.file), ("dates", form.dates)):
         if table:
             lines += ["", f"[{name}]", *(f"{entry} = {_toml(value)}" for entry, value in table.items())]
-    drop = [column.header for column in form.columns if column.drop]
-    if drop:
-        lines += ["", "[drop]", f"columns = {_toml(drop)}"]
+    lines += _dropped("drop", form.columns)
     for where, columns in (("fields", form.columns), *form.sides.items()):
-        for column in columns:
-            for name in column.reads:
-                lines += ["", f"[{where}.{name}]", f"column = {_toml(column.header)}"]
-                lines += [f"{entry} = {_toml(value)}" for entry, value in column.more.items()]
-                if column.codes.get(name):
-                    lines.append(f"codes = {_toml(dict(column.codes[name]))}")
+        lines += _fields(where, columns)
+    if form.clinic is not None:
+        lines += ["", "[follow_up.file]", f"sheet = {_toml(form.clinic.sheet)}"]
+        lines += [f"header_row = {form.clinic.header_row}"]
+        lines += _dropped("follow_up.drop", form.clinic.columns)
+        lines += _fields("follow_up.fields", form.clinic.columns)
     return "\n".join(lines) + "\n"
+
+
+def _dropped(where: str, columns: Sequence[Column]) -> list[str]:
+    drop = [column.header for column in columns if column.drop]
+    return ["", f"[{where}]", f"columns = {_toml(drop)}"] if drop else []
+
+
+def _fields(where: str, columns: Sequence[Column]) -> list[str]:
+    """A table of the legend for each field that the columns serve."""
+    lines = []
+    for column in columns:
+        for name in column.reads:
+            lines += ["", f"[{where}.{name}]", f"column = {_toml(column.header)}"]
+            lines += [f"{entry} = {_toml(value)}" for entry, value in column.more.items()]
+            if column.codes.get(name):
+                lines.append(f"codes = {_toml(dict(column.codes[name]))}")
+    return lines
 
 
 def _toml(value: object) -> str:

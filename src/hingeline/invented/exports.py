@@ -7,11 +7,11 @@ file can point at every planted fault.
 from __future__ import annotations
 
 import csv
-import datetime as dt
 import io
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 import pyarrow as pa
@@ -19,18 +19,35 @@ import pyarrow.parquet as pq
 import xlsxwriter
 from numpy.typing import NDArray
 
-from hingeline.invented.cells import Cells, Sheet
+from hingeline.invented.cells import FIRST_SHEET_DATE, Cells, Sheet
 from hingeline.invented.columns import Form
 from hingeline.invented.outcomes import take
 
 Places = NDArray[np.int64]
 
-FIRST_SHEET_DATE: Final = dt.date(1900, 3, 1)
-"""A spreadsheet counts days from 1900 and has a leap day too many before this one: earlier dates are text."""
+
+@dataclass(frozen=True)
+class Page:
+    """One sheet of a workbook."""
+
+    name: str
+    titles: Sequence[str]
+    header_row: int
+    headers: Sequence[str]
+    cells: Sequence[Cells]
 
 
-def export(form: Form, sheet: Sheet, folder: Path) -> Places:
+def export(form: Form, sheet: Sheet, folder: Path, visits: Sheet | None = None) -> Places:
     """Write one hospital's export.
+
+    Parameters
+    ----------
+    form : Form
+    sheet : Sheet
+        Groins, in the order of their rows.
+    folder : Path
+    visits : Sheet, optional
+        Rows of the form's clinic; the first stands under its headers.
 
     Returns
     -------
@@ -40,7 +57,13 @@ def export(form: Form, sheet: Sheet, folder: Path) -> Places:
     headers, cells, where = (_wide if form.form == "patients" else _long)(form, sheet)
     path = folder / form.hospital.file
     if path.suffix == ".xlsx":
-        _workbook(path, str(form.file["sheet"]), form.titles, form.header_row, headers, cells)
+        pages = [Page(str(form.file["sheet"]), form.titles, form.header_row, headers, cells)]
+        if form.clinic is not None and visits is not None:
+            clinic = form.clinic
+            told = [column.make(visits) for column in clinic.columns]
+            names = [column.header for column in clinic.columns]
+            pages.append(Page(clinic.sheet, clinic.titles, clinic.header_row, names, told))
+        _workbook(path, pages)
     elif path.suffix == ".parquet":
         pq.write_table(pa.table(dict(zip(headers, map(_typed, cells), strict=True))), path)
     else:
@@ -49,21 +72,23 @@ def export(form: Form, sheet: Sheet, folder: Path) -> Places:
 
 
 def _long(form: Form, sheet: Sheet) -> tuple[list[str], list[Cells], Places]:
-    """A row an operation; where a code says "both", two groins that read alike share a row."""
+    """A row an operation; where a code or a note tells of both groins, two that read alike share a row."""
     headers = [column.header for column in form.columns]
     cells = [column.make(sheet) for column in form.columns]
-    side = next(i for i, column in enumerate(form.columns) if "side" in column.reads)
-    both = next((own for own, value in form.columns[side].codes["side"].items() if value == "both"), None)
+    side = next((i for i, column in enumerate(form.columns) if "side" in column.reads), None)
+    codes = {} if side is None else form.columns[side].codes["side"]
+    both = next((own for own, value in codes.items() if value == "both"), None)
     kept = np.ones(len(sheet), dtype=bool)
-    if both is not None:
+    if both is not None or ("note" in form.fields and side is None):
         planted = np.zeros(len(sheet), dtype=bool)
         planted[[fault.index for fault in sheet.faults]] = True
-        alike = ~planted[1:] & ~planted[:-1] & (cells[side][1:] != cells[side][:-1])
+        alike = ~planted[1:] & ~planted[:-1] & (sheet.rows["side"][1:] != sheet.rows["side"][:-1])
         for i, column in enumerate(cells):
             if i != side:
                 alike &= column[1:] == column[:-1]
         kept[1:] = ~alike
-        cells[side][:-1][alike] = both
+        if side is not None:
+            cells[side][:-1][alike] = both
     return headers, [column[kept] for column in cells], np.cumsum(kept) - 1
 
 
@@ -104,7 +129,7 @@ def in_order(sheet: Sheet, order: Places) -> Sheet:
     """The sheet with its rows in another order, its faults following."""
     place = np.empty_like(order)
     place[order] = np.arange(len(order))
-    faults = [type(f)(int(place[f.index]), f.rule, f.field, f.raw) for f in sheet.faults]
+    faults = [replace(fault, index=int(place[fault.index])) for fault in sheet.faults]
     return Sheet(take(sheet.rows, order), faults)
 
 
@@ -118,34 +143,27 @@ def _delimited(
     path.write_bytes(text.getvalue().encode("utf-8-sig" if encoding == "utf-8" else encoding))
 
 
-def _workbook(
-    path: Path,
-    name: str,
-    titles: Sequence[str],
-    header_row: int,
-    headers: Sequence[str],
-    cells: Sequence[Cells],
-) -> None:
+def _workbook(path: Path, pages: Sequence[Page]) -> None:
     options = {"constant_memory": True, "default_date_format": "dd/mm/yyyy", "strings_to_formulas": False}
     # A fixed date of creation: the same seed gives the same bytes.
     with xlsxwriter.Workbook(str(path), options) as book:
         book.set_properties({"created": np.datetime64("2024-07-01T08:00:00").item()})
-        sheet = book.add_worksheet(name)
-        for row, title in enumerate(titles):
-            sheet.write_string(row, 0, title)
-        sheet.write_row(header_row - 1, 0, headers)
-        for row, values in enumerate(
-            zip(*(column.tolist() for column in cells), strict=True), start=header_row
-        ):
-            for place, value in enumerate(values):
-                if isinstance(value, str):
-                    sheet.write_string(row, place, value)
-                elif isinstance(value, float):
-                    sheet.write_number(row, place, value)
-                elif value is not None and value < FIRST_SHEET_DATE:
-                    sheet.write_string(row, place, value.strftime("%d/%m/%Y"))
-                elif value is not None:
-                    sheet.write_datetime(row, place, value)
+        for page in pages:
+            sheet = book.add_worksheet(page.name)
+            for row, title in enumerate(page.titles):
+                sheet.write_string(row, 0, title)
+            sheet.write_row(page.header_row - 1, 0, page.headers)
+            rows = zip(*(column.tolist() for column in page.cells), strict=True)
+            for row, values in enumerate(rows, start=page.header_row):
+                for place, value in enumerate(values):
+                    if isinstance(value, str):
+                        sheet.write_string(row, place, value)
+                    elif isinstance(value, float):
+                        sheet.write_number(row, place, value)
+                    elif value is not None and value < FIRST_SHEET_DATE:
+                        sheet.write_string(row, place, value.strftime("%d/%m/%Y"))
+                    elif value is not None:
+                        sheet.write_datetime(row, place, value)
 
 
 def _typed(column: Cells) -> pa.Array[Any]:

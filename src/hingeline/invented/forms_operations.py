@@ -5,12 +5,13 @@ Declarations only: each hospital's columns in its own words.
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Final
 
 import numpy as np
 
-from hingeline.invented.cells import Cells, Sheet
-from hingeline.invented.columns import Column, Form, coded, date, dropped, flag, key, surgeon
+from hingeline.invented.cells import FIRST_SHEET_DATE, Cells, Sheet
+from hingeline.invented.columns import Clinic, Column, Form, coded, date, dropped, flag, key, note, surgeon
 from hingeline.invented.hospitals import HOSPITALS
 
 WRENHOLT, LINDESUND, ASHMARSH, HOHENWIEK, TORVENES, BRACKWATER = HOSPITALS
@@ -66,6 +67,23 @@ def _some_as_text(name: str) -> Column:
     return Column({"operated_on": "Operation date", "born_on": "Date of birth"}[name], make, (name,))
 
 
+def _in_two_orders(header: str, name: str) -> Column:
+    """A spreadsheet's date column in which some dates were typed as text, by two hands in two orders."""
+
+    def make(sheet: Sheet) -> Cells:
+        dates = sheet.dates(name, "date")
+        readable = 0
+        for i, cell in enumerate(dates.tolist()):
+            if not isinstance(cell, dt.date) or cell.day <= 12 or cell < FIRST_SHEET_DATE:
+                continue
+            if readable % 15 < 2:  # with a day above 12 the order can be told
+                dates[i] = cell.strftime("%d/%m/%Y" if readable % 15 else "%m/%d/%Y")
+            readable += 1
+        return dates
+
+    return Column(header, make, (name,))
+
+
 def _weeks(sheet: Sheet) -> Cells:
     """Weeks and days of gestation, as a midwife writes them."""
     weeks, patients = sheet.numbers("gestation_weeks").tolist(), sheet.rows["patient"].tolist()
@@ -89,6 +107,11 @@ WRENHOLT_FORM: Final = Form(
         _some_as_text("operated_on"),
         coded("Sex", "sex", {"male": "M", "female": "F"}),
         Column("Side", _SIDES.make, ("side",), {"side": {"L": "left", "R": "right", "B": "both"}}),
+        coded(
+            "Hernia",
+            "type",
+            {"indirect": "indirect", "direct": "direct", "combined": "both", "femoral": "femoral"},
+        ),
         Column("EHS", lambda sheet: sheet.ehs(), ("ehs",)),
         coded("Type seen by", "known_by", SCOPE),
         coded(
@@ -102,7 +125,9 @@ WRENHOLT_FORM: Final = Form(
             },
         ),
         coded("Repair", "repair", {"high_ligation": "ligation", "tissue": "tissue", "mesh": "mesh"}),
+        flag("Mesh", "mesh_used", "Y", "N"),
         coded("Access", "approach", {"open": "open", "laparoscopic": "lap"}),
+        note("Remarks"),
         flag("Emergency", "emergency", "Y", "N"),
         Column("Gestation", _weeks, ("gestation_weeks",), more={"unit": "weeks"}),
         Column("Weight kg", lambda sheet: sheet.measures("weight_kg"), ("weight_kg",), more={"unit": "kg"}),
@@ -184,8 +209,9 @@ ASHMARSH_FORM: Final = Form(
     (
         key("Hospital number", "A-", 5),
         dropped("Surname", lambda sheet: sheet.names(ENGLISH)),
-        date("DOB", "born_on", "date"),
-        date("Date of surgery", "operated_on", "dmy/"),
+        _in_two_orders("DOB", "born_on"),
+        Column("Age", lambda sheet: sheet.age("years"), ("age",), more={"unit": "years"}),
+        _in_two_orders("Date of surgery", "operated_on"),
         coded("Gender", "sex", {"male": "male", "female": "female"}),
         coded("Groin", "side", {"left": "left", "right": "right"}),
         Column("EHS class", lambda sheet: sheet.ehs(), ("ehs",)),
@@ -200,28 +226,42 @@ ASHMARSH_FORM: Final = Form(
             },
         ),
         flag("Emergency", "emergency", "yes", "no"),
-        date("Last visit", "followed_until", "date"),
-        date("Recurred", "recurred_on", "date"),
-        coded(
-            "Recurrence known from",
-            "recurrence_known_by",
-            {"examined": "outpatients", "telephone": "telephone", "re-operation": "second operation"},
-        ),
-        coded(
-            "Class at second operation",
-            "reoperation_type",
-            {"indirect": "lateral", "direct": "medial", "femoral": "femoral"},
-        ),
         date("Other groin", "other_groin_on", "date"),
-        coded("Pain after 3 months", "chronic_pain", {"none": "0", "mild": "1", "severe": "2"}),
         flag("Wound infection", "infection", "yes", "no"),
         surgeon("Operator", "AG"),
     ),
     file={"sheet": "Hernia repairs", "header_row": 3},
-    dates={"order": "dmy"},
     header_row=3,
     titles=("Ashmarsh General, hernia repairs",),
+    clinic=Clinic(
+        "Clinic",
+        (
+            key("Hospital number", "A-", 5),
+            _in_two_orders("DOB", "born_on"),
+            coded("Gender", "sex", {"male": "male", "female": "female"}),
+            date("Seen", "seen_on", "date"),
+            coded("Groin", "side", {"left": "left", "right": "right", "both": "both"}),
+            Column(
+                "Recurrence", lambda sheet: sheet.words("recurred", {"yes": "yes", "no": "no"}), ("recurred",)
+            ),
+            date("Noticed", "recurred_on", "date"),
+            coded(
+                "Recurrence known from",
+                "recurrence_known_by",
+                {"examined": "outpatients", "telephone": "telephone", "re-operation": "second operation"},
+            ),
+            coded(
+                "Class at second operation",
+                "reoperation_type",
+                {"indirect": "lateral", "direct": "medial", "femoral": "femoral"},
+            ),
+            coded("Pain after 3 months", "chronic_pain", {"none": "0", "mild": "1", "severe": "2"}),
+            date("Died", "died_on", "date"),
+            Column("Wound", lambda sheet: sheet.words("infection", {"yes": "yes"}), ("infection",)),
+        ),
+    ),
 )
+"""Operations on one sheet, visits on another; some dates typed as text by two hands, so that no order is given."""
 
 BRACKWATER_FORM: Final = Form(
     BRACKWATER,
@@ -232,32 +272,7 @@ BRACKWATER_FORM: Final = Form(
         coded("sex", "sex", {"male": "m", "female": "f"}),
         Column("age_years", lambda sheet: sheet.age("years"), ("age",), more={"unit": "years"}),
         date("operated", "operated_on", "date"),
-        coded("side", "side", {"left": "left", "right": "right"}),
-        coded(
-            "finding",
-            "type",
-            {
-                "indirect": "indirect",
-                "direct": "direct",
-                "combined": "pantaloon",
-                "femoral": "femoral",
-                "unknown": "not stated",
-            },
-        ),
-        coded("known_from", "known_by", SCOPE),
-        coded(
-            "reason",
-            "reason",
-            {
-                "hernia": "hernia",
-                "processus closed in passing": "processus",
-                "hydrocele": "hydrocele",
-                "with orchidopexy": "orchidopexy",
-            },
-        ),
-        coded("repair", "repair", {"high_ligation": "sac only", "tissue": "suture", "mesh": "mesh"}),
-        coded("approach", "approach", {"open": "open", "laparoscopic": "laparoscopic"}),
-        coded("occurrence", "occurrence", {"primary": "primary", "recurrent": "recurrent"}),
+        note("operation_note"),
         date("last_visit", "followed_until", "date"),
         date("recurrence", "recurred_on", "date"),
         coded(
@@ -274,3 +289,4 @@ BRACKWATER_FORM: Final = Form(
         surgeon("surgeon", "B"),
     ),
 )
+"""Side, type, repair and all that belongs to it stand in the operation note alone."""

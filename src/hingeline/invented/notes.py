@@ -19,6 +19,7 @@ from hingeline.invented.cells import Cells
 from hingeline.invented.note_repairs import FEMORAL_REPAIRS, REPAIRS, TERSE_FEMORAL, TERSE_REPAIRS
 from hingeline.invented.note_slips import shortened, slipped
 from hingeline.invented.outcomes import Rows
+from hingeline.invented.patients import Booleans
 
 STYLES: Final = ("dictated", "templated", "terse")
 WEIGHTS: Final = (5, 4, 3)
@@ -27,6 +28,23 @@ SHARED: Final = ("followed_until", "recurred_on", "recurrence_known_by", "reoper
 """What stands in columns of its own: groins of one operation share a note and a row where these agree."""
 
 CHILD_YEARS: Final = 14
+
+REMARKED: Final = 0.04
+"""Share of groins with a remark, where remarks stand beside typed columns."""
+
+_PLAIN_TYPES: Final = {
+    "indirect": "indirect inguinal hernia",
+    "direct": "direct inguinal hernia",
+    "combined": "combined inguinal hernia, direct and indirect",
+    "femoral": "femoral hernia",
+}
+_PLAIN_REPAIRS: Final = {
+    "open high_ligation": "Open herniotomy, sac ligated high",
+    "laparoscopic high_ligation": "Laparoscopic high ligation of the sac",
+    "open tissue": "Open suture repair, no mesh",
+    "open mesh": "Open mesh repair",
+    "laparoscopic mesh": "Laparoscopic mesh repair",
+}
 
 
 @dataclass(frozen=True)
@@ -76,13 +94,44 @@ def write_notes(rows: Rows, seed: int) -> Cells:
         A text for each groin; the groins of one operation have the same where `SHARED` agrees.
     """
     dice = random.Random(f"notes {seed}")
-    names = tuple(Told.__annotations__)
-    columns = [rows[name].tolist() for name in names]
-    told = [Told(*cells) for cells in zip(*columns, strict=True)]
+    told = told_of(rows)
     notes = np.empty(len(told), dtype=object)
     for group in _operations(rows):
         notes[group] = write_note([told[i] for i in group], dice)
     return notes
+
+
+def told_of(rows: Rows) -> list[Told]:
+    """What there is to tell of each groin."""
+    columns = [rows[name].tolist() for name in Told.__annotations__]
+    return [Told(*cells) for cells in zip(*columns, strict=True)]
+
+
+def write_remarks(rows: Rows, seed: int, among: Booleans) -> Cells:
+    """Write a plain remark on a few groins whose types stand in columns; the others have none.
+
+    Parameters
+    ----------
+    rows : Rows
+    seed : int
+        Of dice of the remarks' own.
+    among : ndarray of bool, (groins,)
+        Groins that may have one.
+    """
+    dice = random.Random(f"remarks {seed}")
+    alone = np.bincount(rows["patient"])[rows["patient"]] == 1
+    may = among & alone & (rows["reason"] == "hernia") & (rows["type"] != "unknown")
+    remarks = np.full(len(may), None, dtype=object)
+    for i, told in enumerate(told_of(rows)):
+        if may[i] and dice.random() < REMARKED:
+            remarks[i] = remark(told)
+    return remarks
+
+
+def remark(groin: Told) -> str:
+    """One plain sentence on what was found, and one on what was done."""
+    again = "recurrent " if groin.occurrence == "recurrent" else ""
+    return f"{groin.side.capitalize()} {again}{_PLAIN_TYPES[groin.type]}. {_PLAIN_REPAIRS[groin.operation]}."
 
 
 def _operations(rows: Rows) -> list[list[int]]:

@@ -1,88 +1,44 @@
 """Errors planted among invented groins: clean rows come in, rows with known faults and their list go out.
 
-Each fault is a copy of a sound row under a new patient key (but for repeats, which keep it), so that the
-sound rows stay whole and the truth file can name every fault by its rule.
+Each fault is a copy of a sound row under a new patient key (but for repeats, which keep it), moved by some days, so
+that the sound rows stay whole and the truth file can name every fault by its rule. Where intake keeps the copy as a
+case, the copy is a woman's, who is outside the headline.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
 
-from hingeline.invented.outcomes import NO_DATE, Rows, join, later_than, take
-from hingeline.invented.patients import CUTOFF, Integers
-from hingeline.vocabulary import DAYS_PER_YEAR
+from hingeline.invented.faults import EACH, Fault, Slips
+from hingeline.invented.notes import remark, told_of
+from hingeline.invented.outcomes import Rows, join, later_than, take
+from hingeline.invented.patients import LAST_DAY
+from hingeline.invented.plans import Plan, plans
 
-EACH: Final = 2
-"""Faults of each rule in each hospital that can commit it."""
+APART_DAYS: Final = 400
+"""From the last visit of a groin to a later operation that is planted."""
 
-
-@dataclass(frozen=True)
-class Fault:
-    """One planted fault.
-
-    Attributes
-    ----------
-    index : int
-        Its row among the hospital's rows.
-    rule : str
-        The rule it breaks, in the rules' own words.
-    field : str
-        The case field at fault.
-    raw : str or None
-        What the cell holds in place of the field's own value; None when the value itself is wrong.
-    """
-
-    index: int
-    rule: str
-    field: str
-    raw: str | None = None
+MOVED: Final = ("born_on", "operated_on", "followed_until", "other_groin_on", "died_on")
 
 
-@dataclass(frozen=True)
-class Habits:
-    """What a hospital's file can get wrong.
-
-    Attributes
-    ----------
-    births : bool
-        It tells dates of birth, and not ages.
-    old_age : str
-        What an impossible age looks like where ages are told.
-    type_field : str
-        The legend's field of the type: "type" or "ehs".
-    deaths, sides : bool
-        It tells deaths; a column tells the side.
-    bad_date, bad_code, bad_sex : str or None
-        Cells that cannot be read; None where its file holds no text for it.
-    """
-
-    births: bool
-    deaths: bool
-    sides: bool
-    bad_date: str | None
-    bad_code: str
-    bad_sex: str
-    old_age: str = ""
-    type_field: str = "type"
-
-
-@dataclass(frozen=True)
-class _Plan:
-    """One kind of fault: what it changes in a copy of sound rows, and what its cell then holds."""
-
-    rule: str
-    field: str
-    change: Callable[[Rows], Rows] = lambda copies: {}
-    raw: str | None = None
-    new_patient: bool = True
-
-
-def plant(rows: Rows, habits: Habits, generator: np.random.Generator) -> tuple[Rows, list[Fault]]:
+def plant(
+    rows: Rows, fields: frozenset[str], slips: Slips, generator: np.random.Generator
+) -> tuple[Rows, list[Fault]]:
     """Add faults to one hospital's rows.
+
+    Parameters
+    ----------
+    rows : Rows
+        Sound groins.
+    fields : frozenset of str
+        What its legend reads of an operation, so that only faults are planted that it can commit.
+    slips : Slips
+        How its faults look.
+    generator : numpy.random.Generator
+        Of the faults alone.
 
     Returns
     -------
@@ -90,78 +46,80 @@ def plant(rows: Rows, habits: Habits, generator: np.random.Generator) -> tuple[R
         The sound rows, then the faulty ones.
     faults : list of Fault
     """
-    plans = _plans(habits)
-    sources = _sources(rows, len(plans) * EACH, generator)
+    planned = plans(fields, slips)
+    sources = _sources(rows, planned, generator)
     faults: list[Fault] = []
-    sound, next_patient = len(rows["side"]), int(rows["patient"].max()) + 1
-    for i, plan in enumerate(plans):
-        copies = take(rows, sources[i * EACH : (i + 1) * EACH])
+    noted = "note" in fields and "type" not in fields
+    next_patient, moved = int(rows["patient"].max()) + 1, 0
+    for plan, chosen in zip(planned, sources, strict=True):
+        if len(chosen) < EACH:
+            continue  # too few groins to choose from
+        copies = take(rows, np.array(chosen, dtype=np.int64))
+        if plan.in_place:
+            for name, values in plan.change(copies).items():
+                rows[name][chosen] = values
+            faults += [Fault(index, plan.rule, plan.field) for index in chosen]
+            continue
         if plan.new_patient:
-            copies["patient"] = next_patient + i * EACH + np.arange(EACH)
+            copies["patient"] = next_patient + np.arange(EACH)
+            next_patient += EACH
+        if plan.moved:
+            back = -(moved + 1 + np.arange(EACH))
+            moved += EACH
+            copies |= {name: later_than(copies[name], back) for name in MOVED}
         copies |= plan.change(copies)
-        faults += [Fault(sound + i * EACH + j, plan.rule, plan.field, plan.raw) for j in range(EACH)]
+        if noted:
+            # Plain notes, so that nothing but the fault is wrong with a row, nor with the one that it repeats.
+            copies["note"] = np.array([remark(told) for told in told_of(copies)], dtype=object)
+            if not plan.moved:
+                rows["note"][chosen] = [remark(told) for told in told_of(take(rows, np.array(chosen)))]
+        for j in range(EACH):
+            index = len(rows["side"]) + j
+            raw = plan.raw(copies, j, slips)
+            cell = plan.cell or plan.field
+            faults.append(Fault(index, plan.rule, plan.field, raw, cell, plan.extra))
+            if plan.twin:
+                faults.append(Fault(chosen[j], plan.rule, plan.field))
         rows = join(rows, copies)
     return rows, faults
 
 
-def _sources(rows: Rows, n: int, generator: np.random.Generator) -> Integers:
-    """Rows to copy: different patients with one plain operation and some follow-up."""
+def _sources(rows: Rows, planned: Sequence[Plan], generator: np.random.Generator) -> list[list[int]]:
+    """Rows to copy for each plan: different patients with one plain operation, for repeats each used once."""
     alone = np.bincount(rows["patient"])[rows["patient"]] == 1
     plain = (rows["reason"] == "hernia") & (rows["type"] != "unknown") & (rows["occurrence"] == "primary")
-    followed = ~np.isnat(rows["followed_until"]) & np.isnat(rows["recurred_on"])
-    found = np.flatnonzero(alone & plain & followed)
-    return np.asarray(generator.choice(found, size=n, replace=len(found) < n), dtype=np.int64)
+    plain &= np.isnat(rows["recurred_on"]) & np.isnat(rows["other_groin_on"])
+    followed = ~np.isnat(rows["followed_until"])
+    early = rows["operated_on"] > rows["operated_on"].min() + np.timedelta64(200, "D")
+    found = alone & plain & followed & early & (rows["type"] != "femoral")
+    again = later_than(np.where(followed, rows["followed_until"], rows["operated_on"]), APART_DAYS) < LAST_DAY
+    women = found & ~rows["male"]
+    used: set[int] = set()
+    chosen: list[list[int]] = []
+    for plan in planned:
+        if plan.in_place:
+            chosen.append(generator.permutation(_later_operations(rows)).tolist()[:EACH])
+            continue
+        pools = (women, found) if plan.extra else (found,)
+        pools = tuple(pool & again & np.isnat(rows["died_on"]) if plan.again else pool for pool in pools)
+        places = [generator.permutation(np.flatnonzero(pool)).tolist() for pool in pools]
+        if not plan.moved:
+            places = [[place for place in some if place not in used] for some in places]
+        picked: list[int] = next((some for some in places if len(some) >= EACH), [])[:EACH]
+        if not plan.moved:
+            used.update(picked)
+        chosen.append(picked)
+    return chosen
 
 
-def _plans(habits: Habits) -> list[_Plan]:
-    plans = [
-        _Plan("operation in the future", "operated_on", _in_the_future),
-        _Plan("follow-up before operation", "followed_until", _before("followed_until", 40)),
-        _Plan("recurrence before operation", "recurred_on", _recurred_before),
-        _Plan("same groin twice on one day", "operated_on", _told_again, new_patient=False),
-        _Plan("exact duplicate", "patient", new_patient=False),
-        _Plan("unknown code", habits.type_field, raw=habits.bad_code),
-        _Plan("unusable sex", "sex", raw=habits.bad_sex),
-    ]
-    if habits.births:
-        plans.append(_Plan("age outside 0–110", "age", _born(-118)))
-        plans.append(_Plan("operation before birth", "operated_on", _born(0.4)))
-    else:
-        plans.append(_Plan("age outside 0–110", "age", raw=habits.old_age))
-    if habits.deaths:
-        plans.append(_Plan("death before operation", "died_on", _died_before))
-    if habits.sides:
-        plans.append(_Plan("unusable side", "side", raw="?"))
-    if habits.bad_date is not None:
-        plans.append(_Plan("unusable date", "operated_on", raw=habits.bad_date))
-    return plans
-
-
-def _born(years: float) -> Callable[[Rows], Rows]:
-    return lambda copies: {"born_on": later_than(copies["operated_on"], np.full(EACH, years * DAYS_PER_YEAR))}
-
-
-def _before(field: str, ahead: int) -> Callable[[Rows], Rows]:
-    return lambda copies: {field: later_than(copies["operated_on"], np.full(EACH, -ahead))}
-
-
-def _in_the_future(copies: Rows) -> Rows:
-    """Some year typed for another: the patient is as old as before, and nothing has happened since."""
-    late = later_than(np.full(EACH, CUTOFF), 400 + 900 * np.arange(EACH))
-    age = copies["operated_on"] - copies["born_on"]
-    gone = {name: np.full(EACH, NO_DATE) for name in ("followed_until", "died_on", "other_groin_on")}
-    return {"operated_on": late, "born_on": late - age} | gone
-
-
-def _recurred_before(copies: Rows) -> Rows:
-    told = np.full(EACH, "examined").astype(copies["recurrence_known_by"].dtype)
-    return _before("recurred_on", 100)(copies) | {"recurrence_known_by": told}
-
-
-def _died_before(copies: Rows) -> Rows:
-    return _before("died_on", 300)(copies) | {"followed_until": np.full(EACH, NO_DATE)}
-
-
-def _told_again(copies: Rows) -> Rows:
-    """The same groin and day once more, with another surgeon and no follow-up."""
-    return {"surgeon": copies["surgeon"] + 1, "followed_until": np.full(EACH, NO_DATE)}
+def _later_operations(rows: Rows) -> list[int]:
+    """Operations of a groin that was operated here before, for a hernia both times."""
+    first: dict[tuple[int, str], object] = {}
+    later = []
+    for i in np.argsort(rows["operated_on"], kind="stable").tolist():
+        groin = (int(rows["patient"][i]), str(rows["side"][i]))
+        if rows["reason"][i] == "hernia":
+            if groin in first and first[groin] != rows["operated_on"][i]:
+                later.append(i)
+            first.setdefault(groin, rows["operated_on"][i])
+    return later

@@ -7,6 +7,7 @@ truth file that says what should be found and which errors were planted.
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -20,14 +21,19 @@ from hingeline.errors import HingelineError
 from hingeline.invented import patients
 from hingeline.invented.cells import Sheet
 from hingeline.invented.columns import Form, legend
-from hingeline.invented.exports import export, in_order
+from hingeline.invented.exports import Places, export, in_order
+from hingeline.invented.faults import Fault, Slips
 from hingeline.invented.forms_operations import ASHMARSH_FORM, BRACKWATER_FORM, LINDESUND_FORM, WRENHOLT_FORM
 from hingeline.invented.forms_patients import HOHENWIEK_FORM, TORVENES_FORM
 from hingeline.invented.hospitals import HOSPITALS
+from hingeline.invented.notes import write_notes, write_remarks
 from hingeline.invented.outcomes import Rows, add_outcomes, take
-from hingeline.invented.planted import Habits, plant
+from hingeline.invented.patients import Booleans
+from hingeline.invented.planted import plant
+from hingeline.invented.planted_visits import plant_visits
 from hingeline.invented.population import write_population
 from hingeline.invented.protocol import protocol_text
+from hingeline.invented.visits import as_rows, draw_visits
 from hingeline.vocabulary import INGUINAL
 
 SEED: Final = 2006
@@ -37,48 +43,15 @@ FORMAT: Final = 1
 FORMS: Final = (WRENHOLT_FORM, LINDESUND_FORM, ASHMARSH_FORM, HOHENWIEK_FORM, TORVENES_FORM, BRACKWATER_FORM)
 """In the order of `HOSPITALS`."""
 
-HABITS: Final = (
-    Habits(
-        births=True,
-        deaths=False,
-        sides=True,
-        bad_date="31/02/2014",
-        bad_code="PX9",
-        bad_sex="7",
-        type_field="ehs",
-    ),
-    Habits(
-        births=False,
-        deaths=False,
-        sides=True,
-        bad_date="2015-13-40",
-        bad_code="77",
-        bad_sex="9",
-        old_age="1512",
-    ),
-    Habits(
-        births=True,
-        deaths=False,
-        sides=True,
-        bad_date="00/00/2012",
-        bad_code="QQ2",
-        bad_sex="unk.",
-        type_field="ehs",
-    ),
-    Habits(
-        births=True, deaths=True, sides=False, bad_date="31.02.2013", bad_code="siehe Bericht", bad_sex="x"
-    ),
-    Habits(births=True, deaths=True, sides=False, bad_date="99.99.2016", bad_code="B", bad_sex="U"),
-    Habits(
-        births=False,
-        deaths=False,
-        sides=True,
-        bad_date=None,
-        bad_code="see letter",
-        bad_sex="?",
-        old_age="214",
-    ),
+SLIPS: Final = (
+    Slips(date="31/02/2014", short_year="dmy/", code=("ehs", "PX9"), sex="7"),
+    Slips(date="2015-13-40", short_year="", code=("type", "77"), sex="9", old_age="1512"),
+    Slips(date="00/00/2012", short_year="dmy/", code=("ehs", "QQ2"), sex="unk.", two_orders=True),
+    Slips(date="31.02.2013", short_year="dmy.", code=("type", "siehe Bericht"), sex="x"),
+    Slips(date="99.99.2016", short_year="dmy.", code=("type", "B"), sex="U"),
+    Slips(date=None, short_year="", code=("recurrence_known_by", "see letter"), sex="?", old_age="214"),
 )
+"""How faults look in each hospital's file."""
 
 
 @dataclass(frozen=True)
@@ -88,19 +61,47 @@ class Planted:
     Attributes
     ----------
     hospital, file : str
+    sheet : str
+        Of a workbook; else empty.
     row : int
         As a spreadsheet counts.
     rule, field : str
     value : str or None
         The cell's text where the fault is one of text.
+    extra : bool
+        Whether the row is a case all the same, beside the sound groins.
     """
 
     hospital: str
     file: str
+    sheet: str
     row: int
     rule: str
     field: str
     value: str | None
+    extra: bool
+
+
+@dataclass(frozen=True)
+class NotesTold:
+    """What the free-text notes of one hospital tell.
+
+    Attributes
+    ----------
+    hospital, file : str
+    typed : dict of str to int
+        Sound groins whose notes tell the type, by type.
+    left_open : dict of str to int
+        Those whose notes leave it open, by the type that it truly was.
+    open_rows : tuple of int
+        Rows of the latter.
+    """
+
+    hospital: str
+    file: str
+    typed: dict[str, int]
+    left_open: dict[str, int]
+    open_rows: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -127,6 +128,7 @@ class Truth:
         Of the true density of ages at operation.
     by_hospital : dict
         Sound groins of each hospital.
+    notes : tuple of NotesTold
     planted : tuple of Planted
     """
 
@@ -144,6 +146,7 @@ class Truth:
     humps: tuple[float, ...]
     trough: float
     by_hospital: dict[str, int]
+    notes: tuple[NotesTold, ...]
     planted: tuple[Planted, ...]
 
     def to_frame(self) -> pa.Table:
@@ -195,13 +198,16 @@ def write_study(
         for name in ("sources", "legends"):
             (folder / name).mkdir(parents=True, exist_ok=True)
         planted: list[Planted] = []
+        notes: list[NotesTold] = []
         for i, form in enumerate(FORMS):
             tell(f"writing {form.hospital.file}", 0.1 + 0.8 * i / len(FORMS))
-            planted += _write_hospital(form, HABITS[i], take(rows, rows["hospital"] == i), folder, generator)
+            found, told = _write_hospital(form, SLIPS[i], take(rows, rows["hospital"] == i), folder, seed + i)
+            planted += found
+            notes += told
         tell("writing the protocol", 0.95)
         write_population(folder / "sources" / "population.csv")
         (folder / "study.toml").write_text(protocol_text(seed), encoding="utf-8")
-        truth = _truth(rows, seed, planted)
+        truth = _truth(rows, seed, planted, notes)
         text = json.dumps({"format": FORMAT} | asdict(truth), ensure_ascii=False, indent=1)
         (folder / "truth.json").write_text(text + "\n", encoding="utf-8")
     except OSError as error:
@@ -215,21 +221,63 @@ def write_study(
 
 
 def _write_hospital(
-    form: Form, habits: Habits, rows: Rows, folder: Path, generator: np.random.Generator
-) -> list[Planted]:
-    rows, faults = plant(rows, habits, generator)
+    form: Form, slips: Slips, sound: Rows, folder: Path, seed: int
+) -> tuple[list[Planted], list[NotesTold]]:
+    """Write export and legend of one hospital; all that is drawn here has dice of its own."""
+    noted = "note" in form.fields and "type" not in form.fields
+    n = len(sound["side"])
+    sound["mesh_used"] = sound["repair"] == "mesh"
+    sound["note"] = write_notes(sound, seed) if noted else np.full(n, None, dtype=object)
+    rows, faults = plant(sound, form.fields, slips, np.random.default_rng([seed, 1]))
+    if "note" in form.fields and not noted:
+        touched = np.isin(rows["patient"], rows["patient"][[fault.index for fault in faults]])
+        rows["note"] = write_remarks(rows, seed, ~touched)
     # By date of operation, groins of one operation together; a fault stands at its own date.
     order = np.lexsort((rows["patient"], rows["operated_on"]))
     sheet = in_order(Sheet(rows, faults), order)
-    where = export(form, sheet, folder / "sources")
+    visits, visit_faults, of_operations = _visits(form, sheet, sound, seed)
+    where = export(form, sheet, folder / "sources", visits)
     (folder / "legends" / f"{form.hospital.slug}.toml").write_text(legend(form), encoding="utf-8")
-    return [
-        Planted(form.hospital.name, form.hospital.path, int(where[f.index]), f.rule, f.field, f.raw)
-        for f in sheet.faults
-    ]
+    told = [_notes_told(form, sheet, where, np.isin(order, np.arange(n)))] if noted else []
+    page = str(form.file.get("sheet", ""))
+    at_operations = [*sheet.faults, *of_operations]
+    planted = [_planted(form, page, int(where[fault.index]), fault) for fault in at_operations]
+    if form.clinic is not None:
+        first = form.clinic.header_row + 1
+        planted += [_planted(form, form.clinic.sheet, first + fault.index, fault) for fault in visit_faults]
+    return planted, told
 
 
-def _truth(rows: Rows, seed: int, planted: list[Planted]) -> Truth:
+def _visits(
+    form: Form, sheet: Sheet, sound: Rows, seed: int
+) -> tuple[Sheet | None, list[Fault], list[Fault]]:
+    """Rows of the clinic's sheet, if there is one; faults among them, and those that are listed at operations."""
+    if form.clinic is None:
+        return None, [], []
+    visits, faults, of_operations = plant_visits(draw_visits(sound, seed), sheet.rows, sheet.faults, seed)
+    return Sheet(as_rows(visits), faults), faults, of_operations
+
+
+def _planted(form: Form, sheet: str, row: int, fault: Fault) -> Planted:
+    hospital = form.hospital
+    return Planted(
+        hospital.name, hospital.path, sheet, row, fault.rule, fault.field, fault.raw or None, fault.extra
+    )
+
+
+def _notes_told(form: Form, sheet: Sheet, where: Places, sound: Booleans) -> NotesTold:
+    kinds, true_kinds = sheet.rows["type"], sheet.rows["true_type"]
+    left_open = sound & (kinds == "unknown")
+    return NotesTold(
+        hospital=form.hospital.name,
+        file=form.hospital.path,
+        typed=dict(sorted(Counter(kinds[sound & ~left_open].tolist()).items())),
+        left_open=dict(sorted(Counter(true_kinds[left_open].tolist()).items())),
+        open_rows=tuple(sorted(set(where[left_open].tolist()))),
+    )
+
+
+def _truth(rows: Rows, seed: int, planted: list[Planted], notes: list[NotesTold]) -> Truth:
     shape = patients.shape()
     headline = rows["male"] & (rows["occurrence"] == "primary") & (rows["reason"] == "hernia")
     headline &= np.isin(rows["type"], INGUINAL)
@@ -256,5 +304,6 @@ def _truth(rows: Rows, seed: int, planted: list[Planted]) -> Truth:
         humps=(0.0, float(ages[ages > 50][density[ages > 50].argmax()])),
         trough=float(ages[between][density[between].argmin()]),
         by_hospital={h.name: n for h, n in zip(HOSPITALS, counts, strict=True)},
+        notes=tuple(notes),
         planted=tuple(planted),
     )
