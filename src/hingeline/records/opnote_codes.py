@@ -1,8 +1,8 @@
 """Types told by a code or a letter: EHS codes such as ``PL2`` or ``L1M2``, a letter after "Type:", Nyhus types.
 
 EHS: Miserez et al. 2007 (Hernia 11:113-116): P primary, R recurrent; L lateral (indirect), M medial (direct), F
-femoral; 0 none found, 1 to 3 finger breadths, x not investigated. Nyhus 1993 (Curr Probl Surg 30): I, II and IIIB indirect, IIIA
-direct, IIIC femoral, IV recurrent (from memory).
+femoral; 0 none found, 1 to 3 finger breadths, x not investigated. Nyhus 1993 (Curr Probl Surg 30, from memory): I, II
+and IIIB indirect, IIIA direct, IIIC femoral, IV recurrent.
 """
 
 from __future__ import annotations
@@ -10,26 +10,29 @@ from __future__ import annotations
 import re
 from typing import Final
 
+from . import opnote_tags as t
+
 _CODE: Final = re.compile(r"([pr]?)((?:[lmf][0-3x]){1,3})")
+_CODED: Final = t.HERNIA | t.CODE
 _MARKED: Final = re.compile(r"[pr]?[lmf]")
-LETTERS: Final = {"l": "indirect", "m": "direct", "f": "femoral"}
+LETTERS: Final = {"l": t.INDIRECT, "m": t.DIRECT, "f": t.FEMORAL}
 _LABELS: Final = frozenset(
     ("ehs", "type", "class", "classification", "classified", "code", "hernia", "grade", "eh", "miserez")
 )
 _NYHUS: Final = {
-    "i": "indirect",
-    "ii": "indirect",
-    "1": "indirect",
-    "2": "indirect",
-    "iiia": "direct",
-    "iiib": "indirect",
-    "iiic": "femoral",
-    "3a": "direct",
-    "3b": "indirect",
-    "3c": "femoral",
+    "i": t.INDIRECT,
+    "ii": t.INDIRECT,
+    "1": t.INDIRECT,
+    "2": t.INDIRECT,
+    "iiia": t.DIRECT,
+    "iiib": t.INDIRECT,
+    "iiic": t.FEMORAL,
+    "3a": t.DIRECT,
+    "3b": t.INDIRECT,
+    "3c": t.FEMORAL,
 }
 
-Coded = tuple[frozenset[str], bool]
+Coded = tuple[int, bool]
 """Tags, and whether the code says that there is none."""
 
 
@@ -44,9 +47,9 @@ def code(words: list[str], at: int) -> list[Coded]:
     coded: list[Coded] = []
     for letter, size in zip(parts[::2], parts[1::2], strict=True):
         if size != "x":
-            coded.append((frozenset((LETTERS[letter], "hernia", "code")), size == "0"))
+            coded.append((LETTERS[letter] | _CODED, size == "0"))
     if history:
-        coded.append((frozenset(("primary" if history == "p" else "recurrent", "code")), False))
+        coded.append(((t.PRIMARY if history == "p" else t.RECURRENT) | t.CODE, False))
     return coded
 
 
@@ -89,9 +92,9 @@ def letters(words: list[str], at: int) -> tuple[list[Coded], int]:
         return [], at + 1
     if not marked and words[at] != "ehs" and told[0] in ("l", "f"):
         return [], at + 1
-    coded = [(frozenset((LETTERS[one[-1]], "hernia", "code")), False) for one in told]
+    coded = [(LETTERS[one[-1]] | _CODED, False) for one in told]
     if len(told[0]) == 2:
-        coded.append((frozenset(("primary" if told[0][0] == "p" else "recurrent", "code")), False))
+        coded.append(((t.PRIMARY if told[0][0] == "p" else t.RECURRENT) | t.CODE, False))
     return coded, step
 
 
@@ -106,4 +109,4 @@ def nyhus(words: list[str], at: int) -> tuple[list[Coded], int]:
     if whole in ("3", "iii") and step + 1 < len(words) and words[step + 1] in ("a", "b", "c"):
         whole, step = whole + words[step + 1], step + 1
     kind = _NYHUS.get(whole)
-    return ([(frozenset((kind, "hernia", "code")), False)] if kind else []), step + 1
+    return ([(kind | _CODED, False)] if kind else []), step + 1

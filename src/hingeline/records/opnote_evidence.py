@@ -54,10 +54,11 @@ def tier_of(sentence: Sentence) -> int:
 class Clause:
     """A sentence on its way to evidence."""
 
-    __slots__ = ("found", "spots", "tier", "words")
+    __slots__ = ("found", "spots", "tags", "tier", "words")
 
     def __init__(self, sentence: Sentence, words: list[str], found: list[Evidence]) -> None:
         self.spots = sentence.spots
+        self.tags = sentence.tags
         self.words = words
         self.tier = tier_of(sentence)
         self.found = found

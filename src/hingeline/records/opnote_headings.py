@@ -70,3 +70,17 @@ HEADINGS: Final[dict[str, str]] = {
     operation detail; operative narrative; type of repair; repair type; procedure narrative; description of
     surgery; surgical technique; dictation""",
 }
+
+KINDS: Final = (
+    "findings",
+    "postop",
+    "before",
+    "title",
+    "procedure",
+    "plan",
+    "consent",
+    "history",
+    "ignored",
+    "label",
+)
+"""Kinds of section; a heading of two kinds is taken for the earlier one."""

@@ -5,11 +5,13 @@ A phrase in several tables carries the tags of all. Articles and hyphens are pas
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import product
 from typing import Any, Final
 
-from .opnote_headings import HEADINGS
+from .opnote_headings import HEADINGS, KINDS
 from .opnote_lexicon import ANATOMY, REPAIRS, SAME, TYPES
+from .opnote_tags import mask
 from .opnote_triggers import SIDES, TRIGGERS
 
 SKIPPED: Final = frozenset(("the", "a", "an", "-", "any"))
@@ -40,23 +42,23 @@ def phrases(listed: str) -> list[tuple[str, ...]]:
     return list(every)
 
 
-def _plant(root: dict[str, Any], tables: tuple[dict[str, str], ...]) -> None:
+def _plant(root: dict[str, Any], tables: tuple[dict[str, str], ...], bits: Callable[[str], int]) -> None:
     """Add every phrase of the tables to a tree; swallowed phrases end without tags."""
     for table in tables:
         for key, listed in table.items():
-            tags = frozenset() if key.startswith("- ") else frozenset(key.split())
+            tags = 0 if key.startswith("- ") else bits(key)
             for words in phrases(listed):
                 node = root
                 for word in words:
                     node = node.setdefault(word, {})
-                node[TAGS] = node.get(TAGS, frozenset()) | tags
+                node[TAGS] = node.get(TAGS, 0) | tags
 
 
 ROOT: Final[dict[str, Any]] = {}
-_plant(ROOT, (TYPES, ANATOMY, REPAIRS, TRIGGERS, SIDES))
+_plant(ROOT, (TYPES, ANATOMY, REPAIRS, TRIGGERS, SIDES), mask)
 
 HEADS: Final[dict[str, Any]] = {}
-_plant(HEADS, (HEADINGS,))
+_plant(HEADS, (HEADINGS,), lambda kind: 1 << KINDS.index(kind))
 
 VOCABULARY: Final = frozenset(
     word
@@ -68,12 +70,16 @@ VOCABULARY: Final = frozenset(
 """Every word of the tables."""
 
 
-def longest(tree: dict[str, Any], words: list[str], at: int) -> tuple[frozenset[str] | None, int]:
+SINGLE: Final[dict[str, int]] = {word: node[TAGS] for word, node in ROOT.items() if list(node) == [TAGS]}
+"""Words that are a phrase by themselves and begin no other."""
+
+
+def longest(tree: dict[str, Any], words: list[str], at: int) -> tuple[int | None, int]:
     """Tags of the longest phrase that begins at a word, and the place after it; None when there is none."""
     node: dict[str, Any] | None = tree.get(words[at])
     if node is None:
         return None, at
-    found: frozenset[str] | None = node.get(TAGS)
+    found: int | None = node.get(TAGS)
     after = at + 1
     step = at + 1
     count = len(words)

@@ -13,6 +13,7 @@ from typing import Final
 import pyarrow as pa
 
 from .. import vocabulary, wording
+from . import opnote_tags as t
 from .opnote_evidence import Clause, Evidence
 from .opnote_repairs import read_repairs
 from .opnote_scan import Sentence, Spot, scan
@@ -133,7 +134,7 @@ def read_note(text: str) -> NoteRead:
     """
     read = read_words(text)
     sentences, words = scan(read)
-    if any("correction" in spot.tags for sentence in sentences for spot in sentence.spots):
+    if any(sentence.tags & t.CORRECTION for sentence in sentences):
         correct(sentences)
     for sentence in sentences:
         settle(sentence, words)
@@ -164,7 +165,7 @@ def _evidence(sentences: list[Sentence], words: list[str]) -> list[Evidence]:
             section, sac = sentence.section, None
             subject = None
         clause = Clause(sentence, words, found)
-        carried = subject if subject is not None and "wall" in subject.tags else None
+        carried = subject if subject is not None and subject.tags & t.WALL else None
         subject = read_types(clause, carried)
         sac = read_repairs(clause, sac)
     return found
@@ -227,16 +228,20 @@ def _side_words(read: Read, sentences: list[Sentence], side: str | None) -> list
     """The words that told the side: the first that name it in what counts."""
     if side is None:
         return []
-    wanted = {"left", "right"} if side == "both" else {side}
+    wanted = t.LEFT | t.RIGHT | t.BOTH if side == "both" else t.LEFT if side == "left" else t.RIGHT
     told: list[Words] = []
     for sentence in sentences:
+        if not sentence.tags & wanted:
+            continue
         for spot in sentence.spots:
-            if not spot.alive or spot.when in ("past", "maybe") or spot.negated:
+            if not spot.tags & wanted or not spot.alive or spot.when in ("past", "maybe") or spot.negated:
                 continue
-            for one in spot.tags & (wanted | ({"both"} if side == "both" else set())):
-                start, end = read.spans[spot.first][0], read.spans[spot.after - 1][1]
-                told.append(Words("side", start, end, read.text[start:end], one))
-    return told[:2]
+            start, end = read.spans[spot.first][0], read.spans[spot.after - 1][1]
+            means = "left" if spot.tags & t.LEFT else "right" if spot.tags & t.RIGHT else "both"
+            told.append(Words("side", start, end, read.text[start:end], means))
+            if len(told) == 2:
+                return told
+    return told
 
 
 def _alike(groins: dict[str, GroinRead], evidence: list[Evidence]) -> dict[str, GroinRead]:

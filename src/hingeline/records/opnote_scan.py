@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from typing import Final
 
-from .opnote_codes import Coded, code, letters, nyhus
+from . import opnote_tags as t
 from .opnote_forms import BLOT, chosen
+from .opnote_headings import KINDS
 from .opnote_marks import listed
-from .opnote_phrases import HEADS, ROOT, longest
+from .opnote_phrases import HEADS, ROOT, SINGLE, longest
+from .opnote_signs import IN_DIRECT, SIDE_WORDS, coded, counts, names_side, of_operation
 from .opnote_text import Read
-from .opnote_triggers import NOUNS
 
 ABBREVIATED: Final = listed(
     """
@@ -25,7 +26,7 @@ ABBREVIATED: Final = listed(
 """Words whose full stop ends no sentence, unless a new line follows."""
 
 _NO_END: Final = frozenset(("dx", "hx", "op", "h", "no"))
-_STATES: Final = frozenset(("sound", "shut", "clear", "open", "wide", "weak"))
+_STATES: Final = t.mask("sound shut clear open wide weak")
 
 
 class Spot:
@@ -36,9 +37,9 @@ class Spot:
     ``told`` whether its own sentence names that side.
     """
 
-    __slots__ = ("after", "alive", "first", "negated", "sentence", "side", "tags", "told", "unsure", "when")
+    __slots__ = ("after", "alive", "first", "negated", "side", "tags", "told", "unsure", "when")
 
-    def __init__(self, tags: frozenset[str], first: int, after: int) -> None:
+    def __init__(self, tags: int, first: int, after: int) -> None:
         self.tags = tags
         self.first = first
         self.after = after
@@ -48,26 +49,23 @@ class Spot:
         self.side = ""
         self.told = False
         self.alive = True
-        self.sentence: Sentence
 
     def __repr__(self) -> str:
-        return f"{'+'.join(sorted(self.tags))}@{self.first}"
+        return f"{'+'.join(t.names_of(self.tags))}@{self.first}"
 
 
 class Sentence:
     """A stretch of spots under one heading: ``section`` is the heading's kind, ``""`` when the note has none."""
 
-    __slots__ = ("lead", "section", "spots")
+    __slots__ = ("lead", "section", "spots", "tags")
 
     def __init__(self, section: str, lead: bool) -> None:
         self.section = section
         self.lead = lead
         self.spots: list[Spot] = []
+        self.tags = 0
 
 
-_FULLSTOP: Final = frozenset(("fullstop",))
-_COMMA: Final = frozenset(("comma",))
-_UNSURE_AFTER: Final = frozenset(("unsure_after",))
 _MARKS: Final = frozenset(".;\n!")
 
 
@@ -84,6 +82,7 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
     count = len(words)
     spans = read.spans
     tree = ROOT
+    single = SINGLE
     heads = HEADS
     while at < count:
         word = words[at]
@@ -106,12 +105,18 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
                     section, label, lead = kind, "", True
                 now = Sentence(label or section, lead)
         if word in tree:
-            tags, after = longest(tree, words, at)
+            tags: int | None
+            tags, after = single.get(word), at + 1
+            if tags is None:
+                tags, after = longest(tree, words, at)
             if tags is not None:
                 fresh = False
-                if not tags or "left_alone" in tags:
-                    if word in _SIDE_WORDS and _names_side(words, at):
-                        tags, after = frozenset((word,)), at + 1  # "on the left for two years"
+                if not tags or tags & t.LEFT_ALONE:
+                    if word in SIDE_WORDS and names_side(words, at):
+                        tags, after = (
+                            t.LEFT if word == "left" else t.RIGHT,
+                            at + 1,
+                        )  # "on the left for two years"
                     elif not tags:
                         at = after
                         continue
@@ -119,20 +124,20 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
                     word == "direct"
                     and at
                     and words[at - 1] == "in"
-                    and words[after : after + 1] in _IN_DIRECT
+                    and words[after : after + 1] in IN_DIRECT
                 ):
-                    tags = _INDIRECT
-                if word == "open" and _of_operation(words, at):
-                    tags = _OPEN
-                if "fullstop" in tags:
+                    tags = t.INDIRECT
+                if word == "open" and of_operation(words, at):
+                    tags = t.OPENOP
+                if tags & t.FULLSTOP:
                     now, lead = _next(sentences, now, label or section, lead)
                     fresh = True
                     at = after
                     continue
-                if _counts(tags, words, spans, at, after):
+                if counts(tags, words, spans, at, after):
                     spot = Spot(tags, at, after)
-                    spot.sentence = now
                     now.spots.append(spot)
+                    now.tags |= tags
                 at = after
                 continue
         first = word[0]
@@ -148,89 +153,18 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
             continue
         if first.isalpha():
             fresh = False
-            coded, after = _coded(words, at, word)
-            for tags, none in coded:
+            told, after = coded(words, at, word)
+            for tags, none in told:
                 spot = Spot(tags, at, max(after, at + 1))
-                spot.sentence = now
                 spot.negated = none
                 now.spots.append(spot)
+                now.tags |= tags
             at = max(after, at + 1)
             continue
         at += 1
     if now.spots:
         sentences.append(now)
     return sentences, words
-
-
-_SIDE_WORDS: Final = frozenset(("left", "right"))
-_ARTICLES: Final = frozenset(("the", "on"))
-_ADVERBS: Final = listed(
-    "for to in at as with over out well up down through open alone behind or long free was"
-)
-
-
-def _names_side(words: list[str], at: int) -> bool:
-    """Whether "left" names a side after all: "on the left for two years", "left open inguinal hernia repair"."""
-    following = words[at + 1 : at + 3]
-    if following[:1] == ["open"] and len(following) > 1 and following[1] in _OPENED:
-        return True
-    return bool(at and following) and following[0] in _ADVERBS and words[at - 1] in _ARTICLES
-
-
-_OPEN: Final = frozenset(("openop",))
-_INDIRECT: Final = frozenset(("indirect",))
-_IN_DIRECT: Final = tuple([noun] for noun in ("hernia", "sac", "inguinal", "defect", "component"))
-_NO: Final = frozenset(("no",))
-_SIDED: Final = listed(
-    """
-    inguinal hernia ih groin herniotomy orchidopexy hydrocele laparoscopic tapp tep lichtenstein open direct indirect femoral
-    udt testis ppv shouldice bassini recurrent repair inguinoscrotal mesh scrotal sliding undescended desarda sac ring
-    internal deep high pantaloon primary communicating medial lateral processus cord combined side sided iih hernioplasty
-    patent dih explored mcevedy post posterior floor darn herniorrhaphy inguino plug large small reducible irreducible
-    incarcerated strangulated obstructed scrotum ihr congenital pv etep inguinotomy encysted mcvay component
-    """
-)
-"""Words that a bare "L" or "R" stands beside when it names a side."""
-
-_OPENED: Final = listed(
-    """
-    inguinal hernia left right bilateral herniotomy lichtenstein mesh tissue shouldice bassini direct indirect femoral groin
-    desarda recurrent orchidopexy repair l r lih rih primary hernioplasty hydrocele darn herniorrhaphy bih high
-    """
-)
-_BOTH_OF: Final = listed(
-    "closed ligated repair tied transfixed suture excised indirect direct hernia divided patent open was were had"
-)
-_WAYS: Final = frozenset(("approach", "technique", "method", "access", "procedure", "operation"))
-
-
-def _of_operation(words: list[str], at: int) -> bool:
-    """Whether "open" is said of the operation and not of a ring or sac."""
-    following = words[at + 1 : at + 3]
-    if at > 1 and words[at - 1] in (":", "-", ",", BLOT) and _WAYS & set(words[max(0, at - 5) : at]):
-        return True
-    return following[:1] != [] and following[0] in _OPENED and following[1:] not in (["ring"], ["orifice"])
-
-
-def _letter(words: list[str], at: int) -> str:
-    """The side that a bare "l" or "r" names, or nothing."""
-    word = words[at]
-    side = "left" if word == "l" else "right"
-    before = words[at - 1] if at else "\n"
-    following = words[at + 1] if at + 1 < len(words) else "\n"
-    if before in ("(", "[") and following in (")", "]"):
-        return side
-    if following in _SIDED or (following == "-" and at + 2 < len(words) and words[at + 2] in _SIDED):
-        return side
-    if before in (":", "-", "=", ",") and {"side", "laterality", "site", "groin"} & set(
-        words[max(0, at - 4) : at]
-    ):
-        return side
-    if before in ("on", "the", "side"):
-        return side
-    if before[0] in "\n.;" and (following in (":", "-", ")", ".")):
-        return side
-    return side if before in _SIDED and not following[0].isalnum() and following != "/" else ""
 
 
 _CODE_ENDS: Final = frozenset("0123x")
@@ -264,7 +198,7 @@ def _heading(read: Read, words: list[str], at: int, fresh: bool) -> tuple[str, i
     tags, after = longest(HEADS, words, at)
     if not tags:
         return "", at
-    kind = next(iter(tags)) if len(tags) == 1 else ("findings" if "findings" in tags else min(tags))
+    kind = KINDS[(tags & -tags).bit_length() - 1]
     following = words[after] if after < len(words) else "\n"
     if following == "(":
         close = next((i for i in range(after + 1, min(after + 9, len(words))) if words[i] == ")"), -1)
@@ -319,86 +253,3 @@ def _ends(read: Read, words: list[str], at: int, first: str) -> bool:
             # "left." is the word, "Lt." its abbreviation: a capital after the word ends the sentence
             return len(own) > 4 and not follower.islower()
     return True
-
-
-def _counts(
-    tags: frozenset[str], words: list[str], spans: list[tuple[int, int]], at: int, after: int
-) -> bool:
-    """Whether a phrase means what its tags say where it stands."""
-    if "comma" in tags:
-        word = words[at]
-        if word == "-":
-            return not _touches(spans, at)
-        if word in ("(", "[") and at + 2 < len(words):
-            return words[at + 2] not in (")", "]") and not (
-                at + 3 < len(words) and words[at + 3] in (")", "]")
-            )
-        if word in (")", "]"):
-            return not {"(", "["} & set(words[max(0, at - 3) : max(0, at - 1)])
-        return True
-    if after - at == 1:
-        word = words[at]
-        if "direct" in tags or "indirect" in tags:
-            return _names_hernia(words, after)
-        if word == "no" and after < len(words):
-            # "No. 15 blade", "no 1 suture"
-            return not (
-                words[after][0].isdigit()
-                or (words[after] == "." and after + 1 < len(words) and words[after + 1][0].isdigit())
-            )
-        if word == "/":
-            return True
-        if word == "?":
-            return True
-    return True
-
-
-def _touches(spans: list[tuple[int, int]], at: int) -> bool:
-    """Whether a hyphen joins two words."""
-    return 0 < at < len(spans) - 1 and spans[at - 1][1] == spans[at][0] and spans[at + 1][0] == spans[at][1]
-
-
-_SURE_NOUNS: Final = frozenset(
-    [
-        "hernia",
-        "sac",
-        "defect",
-        "component",
-        "bulge",
-        "weakness",
-        "inguinal",
-        "inguinoscrotal",
-        "recurrence",
-        "herniation",
-        "protrusion",
-    ]
-)
-
-
-def _names_hernia(words: list[str], after: int) -> bool:
-    """Whether "direct" before these words names a hernia."""
-    for step in range(after, min(after + 3, len(words))):
-        word = words[step]
-        if word in _SURE_NOUNS:
-            return True
-        if step == after and word in NOUNS:
-            return True
-    return after >= len(words)
-
-
-def _coded(words: list[str], at: int, word: str) -> tuple[list[Coded], int]:
-    """Codes and letters that name a type at a word."""
-    if word[-1] in "0123x" and len(word) <= 7 and word[0] in "prlmf":
-        return code(words, at), at + 1
-    if word in ("type", "ehs", "classification", "class"):
-        return letters(words, at)
-    if word in ("l", "r"):
-        side = _letter(words, at)
-        return ([(frozenset((side,)), False)] if side else []), at + 1
-    if word == "both" and at + 1 < len(words) and words[at + 1] in _BOTH_OF:
-        return [(frozenset(("both",)), False)], at + 1
-    if word == "n" and at and words[at - 1] in (":", "-", "="):
-        return [(_NO, False)], at + 1
-    if word == "nyhus":
-        return nyhus(words, at)
-    return [], at

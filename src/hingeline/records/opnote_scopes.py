@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from . import opnote_tags as t
 from .opnote_marks import listed
 from .opnote_scan import Sentence, Spot
 
@@ -29,84 +30,72 @@ SOFT: Final = listed(
 ) | {'"'}
 """Words that may stand between a negation and what it negates."""
 
-_BREAKS: Final = listed(
-    """
-    saw did tied freed excised reinforce weak sound open shut wide clear no not absent
-    """
+_BREAKS: Final = t.mask("saw did tied freed excised reinforce weak sound open shut wide clear no not absent")
+_VERBS: Final = t.mask("saw did tied freed excised reinforce")
+_TRIGGERS: Final = t.mask(
+    "no not absent unsure unsure_after ? past before maybe maybe_after search double_no not_so"
 )
-_VERBS: Final = frozenset(("saw", "did", "tied", "freed", "excised", "reinforce"))
-_TRIGGERS: Final = frozenset(
-    (
-        "no",
-        "not",
-        "absent",
-        "unsure",
-        "unsure_after",
-        "?",
-        "past",
-        "before",
-        "maybe",
-        "maybe_after",
-        "search",
-        "double_no",
-        "not_so",
-    )
+_NOUNS: Final = t.mask(
+    "hernia sac defect weak mesh ppv pv hydrocele sliding recurrent lipoma tissue meshrepair highlig repair combined "
+    "nomesh orchidopexy udt open wide"
 )
-_NOUNS: Final = listed(
-    """
-    hernia sac defect weak mesh ppv pv hydrocele sliding recurrent lipoma tissue meshrepair highlig repair
-    combined nomesh orchidopexy udt open wide
-    """
+_CONCEPTS: Final = _NOUNS | t.mask(
+    "indirect direct femoral lateral medial wall ring bare_ring femcanal left right both contra sound shut clear "
+    "testis epigastric cord lap primary convert"
 )
-_CONCEPTS: Final = _NOUNS | listed(
-    """
-    indirect direct femoral lateral medial wall ring bare ring femcanal left right both contra sound shut
-    clear testis epigastric cord lap primary convert
-    """
-)
-_SIDES: Final = frozenset(("left", "right", "both", "contra"))
-_LABELS: Final = frozenset(("direct", "indirect", "femoral", "lateral", "medial", "sliding", "mesh"))
+_WORK: Final = t.mask("tied freed excised reinforce")
+_LIST_ENDS: Final = _BREAKS | t.mask("and stop colon be")
+_NOT_SPANS: Final = _CONCEPTS | _VERBS | t.mask("comma stop and nor")
+_QUERY_ENDS: Final = t.mask("comma stop colon and")
+_SIDES: Final = t.mask("left right both contra")
+_LABELS: Final = t.mask("direct indirect femoral lateral medial sliding mesh")
 _PLACED_BY: Final = frozenset(("in", "within", "inside", "from", "at", "on", "into", "through"))
 """After the noun that is negated these lead to where it is not; only the side there matters."""
 
+_PAST_ENDS: Final = t.mask("nowadays comma stop at_operation")
+_OTHERWISE_ENDS: Final = t.mask("stop at_operation")
+_SEARCH_ENDS: Final = t.mask("stop comma be saw at_operation no not")
+_BACK_BEFORE: Final = listed("clinically preoperatively uss on listed booked suspected scan imaging")
 _BACK_PAST: Final = frozenset(("previously", "years", "months", "weeks", "year", "elsewhere", "earlier"))
 
 
 def settle(sentence: Sentence, words: list[str]) -> None:
     """Mark the spots of one sentence as negated, unsure, or of another time."""
+    if not sentence.tags & _TRIGGERS:
+        return
     spots = sentence.spots
     skip = False
     for at, spot in enumerate(spots):
         tags = spot.tags
-        if tags.isdisjoint(_TRIGGERS):
+        if not tags & _TRIGGERS:
             continue
-        if "not_so" in tags:
+        if tags & t.NOT_SO:
             skip = True
-        elif "no" in tags:
+        elif tags & t.NO:
             if skip:
                 skip = False
             elif _sealed(spots, at, words):
                 _back(spots, at, "negated", words)
             else:
                 _forward(spots, at, "negated", words)
-                if at and spot.first and words[spot.first - 1] == ":" and "colon" in spots[at - 1].tags:
+                if at and spot.first and words[spot.first - 1] == ":" and spots[at - 1].tags & t.COLON:
                     _back(spots, at, "negated", words, label=True)  # "Direct: no defect"
-        elif "not" in tags:
+        elif tags & t.NOT:
             if skip:
                 skip = False
             else:
                 _not(spots, at, words)
-        elif "absent" in tags:
+        elif tags & t.ABSENT:
             if _next_is_concept(spots, at, words):
                 _forward(spots, at, "negated", words)
             else:
                 _back(spots, at, "negated", words)
-        elif "unsure_after" in tags and not _next_is_concept(spots, at, words):
+        elif tags & t.UNSURE_AFTER and not _next_is_concept(spots, at, words):
             _back(spots, at, "unsure", words)
-        elif "unsure" in tags or "unsure_after" in tags:
+        elif tags & t.UNSURE or tags & t.UNSURE_AFTER:
             if not _forward(spots, at, "unsure", words):
                 _back(spots, at, "unsure", words)
-        elif "?" in tags:
+        elif tags & t.QUERY:
             _query(spots, at, words)
         _times(spots, at, words)
 
@@ -119,17 +108,16 @@ def _mark(spot: Spot, what: str) -> None:
 
 
 def _sealed(spots: list[Spot], at: int, words: list[str]) -> bool:
-    """Whether a "no" answers what stands before it: after a colon, or with nothing after it in its clause."""
+    """Whether a "no" answers what stands before it, since nothing follows it in its clause ("Direct component: no")."""
+    if not at:
+        return False
     spot = spots[at]
-    before = words[spot.first - 1] if spot.first else "\n"
     following = spots[at + 1] if at + 1 < len(spots) else None
-    gap = words[spot.after : following.first] if following is not None else words[spot.after : spot.after + 1]
-    clipped = following is None or (
-        not following.tags.isdisjoint(("comma", "stop", "colon")) and not any(w[0].isalpha() for w in gap)
-    )
     if following is None:
-        clipped = not gap or not gap[0][0].isalpha()
-    return clipped and (before in (":", "-", "=", "\u00b6", ")") or at > 0) and at > 0
+        gap = words[spot.after : spot.after + 1]
+        return not gap or not gap[0][0].isalpha()
+    ended = following.tags & (t.COMMA | t.STOP | t.COLON)
+    return bool(ended) and not any(word[0].isalpha() for word in words[spot.after : following.first])
 
 
 def _forward(spots: list[Spot], at: int, what: str, words: list[str]) -> bool:
@@ -149,39 +137,39 @@ def _forward(spots: list[Spot], at: int, what: str, words: list[str]) -> bool:
         elif marked and len(gap) > 4:
             break
         end = spot.after
-        if "stop" in tags or "colon" in tags:
+        if tags & t.STOP or tags & t.COLON:
             break
-        if "nor" in tags:
+        if tags & t.NOR:
             waiting = False
             noun = False
             continue
-        if "comma" in tags:
+        if tags & t.COMMA:
             if _list_goes_on(spots, step):
                 continue
             break
-        if "and" in tags:
+        if tags & t.AND:
             if noun or (waiting and not marked):
                 break
             continue
         if waiting:
-            if not tags.isdisjoint(_VERBS):
+            if tags & _VERBS:
                 break
             continue
-        if not tags.isdisjoint(_CONCEPTS):
+        if tags & _CONCEPTS:
             beyond = beyond or (noun and not _PLACED_BY.isdisjoint(gap))
-            if "testis" in tags and not marked:
+            if tags & t.TESTIS and not marked:
                 waiting = True
                 continue
-            if beyond and tags.isdisjoint(_SIDES):
+            if beyond and not tags & _SIDES:
                 continue
             _mark(spot, what)
             marked = True
-            noun = noun or not tags.isdisjoint(_NOUNS)
-        elif not tags.isdisjoint(_VERBS):
+            noun = noun or bool(tags & _NOUNS)
+        elif tags & _VERBS:
             spot.negated = spot.negated or (what == "negated" and not marked)
-            if marked and not tags.isdisjoint(("tied", "freed", "excised", "reinforce")):
+            if marked and tags & _WORK:
                 break
-        elif not tags.isdisjoint(("no", "not")) and marked:
+        elif tags & (t.NO | t.NOT) and marked:
             break
     return marked
 
@@ -189,9 +177,9 @@ def _forward(spots: list[Spot], at: int, what: str, words: list[str]) -> bool:
 def _list_goes_on(spots: list[Spot], at: int) -> bool:
     """Whether a comma stands in a list that goes on to an "or" before any verb."""
     for spot in spots[at + 1 : at + 9]:
-        if "nor" in spot.tags:
+        if spot.tags & t.NOR:
             return True
-        if not spot.tags.isdisjoint(_BREAKS) or not spot.tags.isdisjoint(("and", "stop", "colon", "be")):
+        if spot.tags & _LIST_ENDS:
             return False
     return False
 
@@ -200,15 +188,13 @@ def _not(spots: list[Spot], at: int, words: list[str]) -> None:
     """ "Not": back when a participle follows ("was not seen"), else forward ("not direct")."""
     step = at + 1
     end = spots[at].after
-    while step < len(spots) and spots[step].tags.isdisjoint(
-        _CONCEPTS | _VERBS | {"comma", "stop", "and", "nor"}
-    ):
+    while step < len(spots) and not spots[step].tags & _NOT_SPANS:
         end = spots[step].after
         step += 1
     if step < len(spots):
         spot = spots[step]
         gap = words[end : spot.first]
-        if not spot.tags.isdisjoint(_VERBS) and all(word in SOFT or word.endswith("ly") for word in gap):
+        if spot.tags & _VERBS and all(word in SOFT or word.endswith("ly") for word in gap):
             following = words[spot.after : spot.after + 2]
             if following[:1] == ["to"] and following[1:] in (["be"], ["have"]):
                 _forward(spots, step, "negated", words)
@@ -219,7 +205,7 @@ def _not(spots: list[Spot], at: int, words: list[str]) -> None:
             spot.negated = True
             _back(spots, at, "negated", words)
             return
-        if not spot.tags.isdisjoint(("comma", "stop")):
+        if spot.tags & (t.COMMA | t.STOP):
             _back(spots, at, "negated", words)
             return
     _forward(spots, at, "negated", words)
@@ -230,13 +216,13 @@ def _next_is_concept(spots: list[Spot], at: int, words: list[str]) -> bool:
     if at + 1 >= len(spots):
         return False
     spot = spots[at + 1]
-    if spot.tags.isdisjoint(_CONCEPTS):
+    if not spot.tags & _CONCEPTS:
         return False
     gap = words[spots[at].after : spot.first]
     if not all(word in ("of", "a", "an", "the", "any", "for", "-") for word in gap):
         return False
     before = spots[at - 1] if at else None
-    told = before is not None and not before.tags.isdisjoint(("be", "colon"))
+    told = before is not None and before.tags & (t.BE | t.COLON)
     return not (before is not None and told and before.after == spots[at].first)
 
 
@@ -246,30 +232,26 @@ def _back(spots: list[Spot], at: int, what: str, words: list[str], *, label: boo
     for step in range(at - 1, -1, -1):
         spot = spots[step]
         tags = spot.tags
-        if "stop" in tags:
+        if tags & t.STOP:
             if marked:
                 break
             continue
-        if "comma" in tags:
+        if tags & t.COMMA:
             if marked:
                 break
             continue
-        if "and" in tags or "nor" in tags:
-            if marked and ("and" in tags) and _verb_before(spots, step):
+        if tags & t.AND or tags & t.NOR:
+            if marked and (tags & t.AND) and _verb_before(spots, step):
                 break
             continue
-        if not tags.isdisjoint(_VERBS) and "hernia" not in tags:
+        if tags & _VERBS and not tags & t.HERNIA:
             if marked:
                 break
             continue
-        if (
-            not marked
-            and not tags.isdisjoint(("no", "absent"))
-            and spots[at].tags.isdisjoint(("unsure", "unsure_after"))
-        ):
+        if not marked and tags & (t.NO | t.ABSENT) and not spots[at].tags & (t.UNSURE | t.UNSURE_AFTER):
             continue
-        if not tags.isdisjoint(_CONCEPTS):
-            if label and tags.isdisjoint(_LABELS):
+        if tags & _CONCEPTS:
+            if label and not tags & _LABELS:
                 break
             _mark(spot, what)
             marked = True
@@ -279,9 +261,9 @@ def _verb_before(spots: list[Spot], at: int) -> bool:
     """Whether a clause of its own stands before an "and"."""
     for step in range(at - 1, -1, -1):
         tags = spots[step].tags
-        if not tags.isdisjoint(("comma", "stop")):
+        if tags & (t.COMMA | t.STOP):
             return False
-        if not tags.isdisjoint(_BREAKS):
+        if tags & _BREAKS:
             return True
     return False
 
@@ -291,10 +273,10 @@ def _query(spots: list[Spot], at: int, words: list[str]) -> None:
     spot = spots[at]
     if at + 1 < len(spots) and spots[at + 1].first == spot.after:
         for following in spots[at + 1 : at + 5]:
-            if not following.tags.isdisjoint(("comma", "stop", "colon", "and")):
+            if following.tags & _QUERY_ENDS:
                 break
             following.unsure = True
-            if not following.tags.isdisjoint(_NOUNS):
+            if following.tags & _NOUNS:
                 break
     elif spot.after >= len(words) or not words[spot.after][0].isalpha():
         _back(spots, at, "unsure", words)
@@ -303,44 +285,34 @@ def _query(spots: list[Spot], at: int, words: list[str]) -> None:
 def _times(spots: list[Spot], at: int, words: list[str]) -> None:
     """Mark what is told of another time, or only of what might be."""
     tags = spots[at].tags
-    if "past" in tags:
-        _span(spots, at, "past", ("nowadays", "comma", "stop", "at_operation"), and_ends=True)
+    if tags & t.PAST:
+        _span(spots, at, "past", _PAST_ENDS, and_ends=True)
         if words[spots[at].first] in _BACK_PAST:
             _before(spots, at, "past")
-    elif "before" in tags:
-        _span(spots, at, "before", ("at_operation", "stop"), and_ends=False)
-        if words[spots[at].first] in (
-            "clinically",
-            "preoperatively",
-            "uss",
-            "on",
-            "listed",
-            "booked",
-            "suspected",
-            "scan",
-            "imaging",
-        ):
+    elif tags & t.BEFORE:
+        _span(spots, at, "before", _OTHERWISE_ENDS, and_ends=False)
+        if words[spots[at].first] in _BACK_BEFORE:
             _before(spots, at, "before")
-    elif "maybe" in tags:
-        _span(spots, at, "maybe", ("stop", "at_operation"), and_ends=False)
-    elif "search" in tags:
-        _span(spots, at, "search", ("stop", "comma", "be", "saw", "at_operation", "no", "not"), and_ends=True)
+    elif tags & t.MAYBE:
+        _span(spots, at, "maybe", _OTHERWISE_ENDS, and_ends=False)
+    elif tags & t.SEARCH:
+        _span(spots, at, "search", _SEARCH_ENDS, and_ends=True)
         _before(spots, at, "search")
-    elif "maybe_after" in tags:
+    elif tags & t.MAYBE_AFTER:
         _before(spots, at, "maybe")
 
 
-def _span(spots: list[Spot], at: int, when: str, ends: tuple[str, ...], *, and_ends: bool) -> None:
+def _span(spots: list[Spot], at: int, when: str, ends: int, *, and_ends: bool) -> None:
     """Mark the spots after a trigger until one that ends its scope."""
     noun = False
     for spot in spots[at + 1 :]:
-        if not spot.tags.isdisjoint(ends):
+        if spot.tags & ends:
             break
-        if and_ends and noun and "and" in spot.tags:
+        if and_ends and noun and spot.tags & t.AND:
             break
-        if "recurrent" in spot.tags and when == "past":
+        if spot.tags & t.RECURRENT and when == "past":
             break
-        noun = noun or not spot.tags.isdisjoint(_NOUNS)
+        noun = noun or bool(spot.tags & _NOUNS)
         if spot.when == "now":
             spot.when = when
 
@@ -349,13 +321,11 @@ def _before(spots: list[Spot], at: int, when: str) -> None:
     """Mark the spots of the clause before a trigger."""
     for step in range(at - 1, -1, -1):
         spot = spots[step]
-        if not spot.tags.isdisjoint(("comma", "stop", "at_operation")) or (
-            "and" in spot.tags and when != "maybe"
-        ):
+        if spot.tags & (t.COMMA | t.STOP | t.AT_OPERATION) or (spot.tags & t.AND and when != "maybe"):
             break
-        if when == "search" and not spot.tags.isdisjoint(("wall", "ring")):
+        if when == "search" and spot.tags & (t.WALL | t.RING):
             continue
-        if spot.when == "now" and "recurrent" not in spot.tags:
+        if spot.when == "now" and not spot.tags & t.RECURRENT:
             spot.when = when
 
 
@@ -363,18 +333,18 @@ def correct(sentences: list[Sentence]) -> None:
     """Take back what a correction replaces: "right, correction: left"."""
     spots = [spot for sentence in sentences for spot in sentence.spots]
     for at, spot in enumerate(spots):
-        if "correction" not in spot.tags:
+        if not spot.tags & t.CORRECTION:
             continue
         for kinds in (_SIDES, _TYPE_WORDS):
-            after = next((one for one in spots[at + 1 : at + 9] if not one.tags.isdisjoint(kinds)), None)
+            after = next((one for one in spots[at + 1 : at + 9] if one.tags & kinds), None)
             if after is None or after.first - spot.after > 10:
                 continue
             for earlier in reversed(spots[max(0, at - 10) : at]):
-                if not earlier.tags.isdisjoint(kinds):
+                if earlier.tags & kinds:
                     if earlier.tags & kinds != after.tags & kinds:
                         earlier.alive = False
-                        earlier.tags = earlier.tags - kinds - {"hernia"} | {"taken back"}
+                        earlier.tags = earlier.tags & ~(kinds | t.HERNIA)
                     break
 
 
-_TYPE_WORDS: Final = frozenset(("indirect", "direct", "femoral", "combined"))
+_TYPE_WORDS: Final = t.mask("indirect direct femoral combined")

@@ -8,22 +8,19 @@ from __future__ import annotations
 
 from typing import Final
 
+from . import opnote_tags as t
 from .opnote_scan import Sentence, Spot
 
 OTHER: Final = {"left": "right", "right": "left"}
-_NAMED: Final = frozenset(("left", "right", "both", "contra"))
-_PARTS: Final = frozenset(("comma", "and", "stop"))
+_NAMED: Final = t.mask("left right both contra")
+_PARTS: Final = t.COMMA | t.AND | t.STOP
 OPERATIVE: Final = frozenset(("", "findings", "procedure", "postop", "title"))
-_DISEASE: Final = frozenset(
-    ("hernia", "sac", "indirect", "direct", "femoral", "combined", "ppv", "hydrocele", "udt", "orchidopexy")
-)
-_ACTS: Final = frozenset(("tied", "highlig", "tissue", "meshrepair", "mesh", "orchidopexy", "excised"))
+_DISEASE: Final = t.mask("hernia sac indirect direct femoral combined ppv hydrocele udt orchidopexy")
+_ACTS: Final = t.mask("tied highlig tissue meshrepair mesh orchidopexy excised")
 _IDLE: Final = frozenset(("consent", "plan", "ignored"))
-_RINGS: Final = frozenset(("ring", "bare_ring", "pv"))
-_OUTRIGHT: Final = frozenset(
-    ("hernia", "indirect", "direct", "femoral", "combined", "hydrocele", "orchidopexy", "udt")
-)
-_WORK: Final = _DISEASE | _ACTS | frozenset(("repair", "lap", "openop"))
+_RINGS: Final = t.RING | t.BARE_RING | t.PV
+_OUTRIGHT: Final = t.mask("hernia indirect direct femoral combined hydrocele orchidopexy udt")
+_WORK: Final = _DISEASE | _ACTS | t.REPAIR | t.LAP | t.OPENOP
 
 
 def assign(sentences: list[Sentence], words: list[str]) -> None:
@@ -34,12 +31,12 @@ def assign(sentences: list[Sentence], words: list[str]) -> None:
         if sentence.lead:
             running = ""
         spots = sentence.spots
-        marks = [(at, _named(spot)) for at, spot in enumerate(spots) if not spot.tags.isdisjoint(_NAMED)]
-        if not marks:
+        if not sentence.tags & _NAMED:
             if running:
                 for spot in spots:
                     spot.side = running
             continue
+        marks = [(at, _named(spot)) for at, spot in enumerate(spots) if spot.tags & _NAMED]
         marks = [(at, _turned(side, concrete, marks, at)) for at, side in marks]
         if len({side for _, side in marks}) == 1:
             side = marks[0][1]
@@ -57,11 +54,9 @@ def assign(sentences: list[Sentence], words: list[str]) -> None:
 
 def _respectively(spots: list[Spot], words: list[str]) -> None:
     """Give "indirect and direct on the left and right respectively" one side each, in order."""
-    order = [
-        words[i] for spot in spots if not spot.tags.isdisjoint(_NAMED) for i in range(spot.first, spot.after)
-    ]
+    order = [words[i] for spot in spots if spot.tags & _NAMED for i in range(spot.first, spot.after)]
     sides = [word for word in order if word in OTHER]
-    types = [spot for spot in spots if not spot.tags.isdisjoint(("indirect", "direct", "femoral"))]
+    types = [spot for spot in spots if spot.tags & (t.INDIRECT | t.DIRECT | t.FEMORAL)]
     if len(sides) == 2 and len(types) == 2:
         for spot, side in zip(types, sides, strict=True):
             spot.side, spot.told = side, True
@@ -69,10 +64,8 @@ def _respectively(spots: list[Spot], words: list[str]) -> None:
 
 def _named(spot: Spot) -> str:
     """Side that a spot names."""
-    for side in ("left", "right", "both"):
-        if side in spot.tags:
-            return side
-    return "contra"
+    tags = spot.tags
+    return "left" if tags & t.LEFT else "right" if tags & t.RIGHT else "both" if tags & t.BOTH else "contra"
 
 
 def _turned(side: str, concrete: str, marks: list[tuple[int, str]], at: int) -> str:
@@ -91,7 +84,7 @@ def _by_parts(spots: list[Spot], named: dict[int, str]) -> None:
     """Part a sentence with two sides at its commas and "and"; within a part the nearest name holds."""
     parts: list[list[int]] = [[]]
     for at, spot in enumerate(spots):
-        if not spot.tags.isdisjoint(_PARTS) and at not in named:
+        if spot.tags & _PARTS and at not in named:
             parts.append([])
         else:
             parts[-1].append(at)
@@ -106,7 +99,7 @@ def _by_parts(spots: list[Spot], named: dict[int, str]) -> None:
             else:
                 waiting.extend(part)
             continue
-        leads = sides[0] == part[0] or all(spots[at].tags.isdisjoint(_WORK) for at in part if at < sides[0])
+        leads = sides[0] == part[0] or all(not spots[at].tags & _WORK for at in part if at < sides[0])
         current = named[sides[0]]
         for at in part:
             if leads:
@@ -133,52 +126,42 @@ def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
     held: set[str] = set()
     for sentence in sentences:
         section = sentence.section
-        marks = {spot.side for spot in sentence.spots if not spot.tags.isdisjoint(_NAMED)}
-        ringed = any(not spot.tags.isdisjoint(_RINGS) for spot in sentence.spots)
+        marks = {spot.side for spot in sentence.spots if spot.tags & _NAMED}
+        ringed = any(spot.tags & _RINGS for spot in sentence.spots)
         for spot in sentence.spots:
-            if (
-                spot.alive
-                and spot.side in marks
-                and not spot.tags.isdisjoint(_NAMED)
-                and section not in _IDLE
-            ):
+            if spot.alive and spot.side in marks and spot.tags & _NAMED and section not in _IDLE:
                 named.add(spot.side)
             if spot.when in ("past", "maybe") or not spot.alive or not spot.side or spot.side == "contra":
                 continue
             if section in _IDLE or section == "history":
-                if (
-                    not spot.tags.isdisjoint(_WORK)
-                    and spot.told
-                    and not spot.negated
-                    and section == "history"
-                ):
+                if spot.tags & _WORK and spot.told and not spot.negated and section == "history":
                     weak.add(spot.side)
                 continue
             if section == "before" or spot.when != "now":
-                if spot.told and not spot.negated and not spot.tags.isdisjoint(_WORK):
+                if spot.told and not spot.negated and spot.tags & _WORK:
                     before.add(spot.side)
                 continue
             if spot.negated:
                 continue
             if spot.unsure:
                 continue
-            if spot.side in marks and not spot.tags.isdisjoint(_NAMED):
+            if spot.side in marks and spot.tags & _NAMED:
                 weak.add(spot.side)
-            if ringed and "open" in spot.tags and spot.told:
+            if ringed and spot.tags & t.OPEN and spot.told:
                 body.add(spot.side)
-            if spot.tags.isdisjoint(_WORK):
+            if not spot.tags & _WORK:
                 continue
-            if not spot.told and not spot.tags.isdisjoint(_DISEASE | _ACTS):
+            if not spot.told and spot.tags & (_DISEASE | _ACTS):
                 held.add(spot.side)
             if section in ("title", "postop") and spot.told and (sentence.lead or section == "postop"):
                 title.add(spot.side)
-            elif spot.told and (not spot.tags.isdisjoint(_DISEASE) or not spot.tags.isdisjoint(_ACTS)):
+            elif spot.told and (spot.tags & _DISEASE or spot.tags & _ACTS):
                 body.add(spot.side)
-                if not spot.tags.isdisjoint(_OUTRIGHT):
+                if spot.tags & _OUTRIGHT:
                     strong.add(spot.side)
             elif spot.told:
                 weak.add(spot.side)
-            if not spot.tags.isdisjoint(_ACTS) and not {"open", "left_alone"} & spot.tags:
+            if spot.tags & _ACTS and not spot.tags & (t.OPEN | t.LEFT_ALONE):
                 acts.add(spot.side)
     return _weighed(title, acts | strong, (body, held, before, weak, named))
 

@@ -1,13 +1,14 @@
 """Evidence on the type in one sentence: words, codes, places, and the state of the floor and the deep ring.
 
-A hernia, sac or defect is put where the words between it and a place put it; a state (weak, sound, open, shut) belongs to
-the subject right after it, else to the last one before it.
+A hernia, sac or defect is put where the words between it and a place put it; a state (weak, sound, open, shut) belongs
+to the subject right after it, else to the last one before it.
 """
 
 from __future__ import annotations
 
 from typing import Final
 
+from . import opnote_tags as t
 from .opnote_evidence import INFERRED, OUTRIGHT, PLACED, Clause
 from .opnote_marks import listed
 from .opnote_scan import Spot
@@ -25,26 +26,12 @@ _RISING: Final = listed(
 )
 _UPTO: Final = listed("to until upto towards toward far level flush into till")
 _AT: Final = frozenset(("at", "level", "flush"))
-_BODIES: Final = frozenset(("hernia", "sac", "defect"))
-_SUBJECTS: Final = frozenset(
-    (
-        "wall",
-        "ring",
-        "bare_ring",
-        "pv",
-        "femcanal",
-        "testis",
-        "cord",
-        "sac",
-        "mesh",
-        "superficial",
-        "oblique",
-        "lipoma",
-        "hydrocele",
-    )
+_BODIES: Final = t.HERNIA | t.SAC | t.DEFECT
+_SUBJECTS: Final = t.mask(
+    "wall ring bare_ring pv femcanal testis cord sac mesh superficial oblique lipoma hydrocele"
 )
-_STATES: Final = frozenset(("weak", "sound", "open", "wide", "shut", "clear"))
-_BLOCKS: Final = frozenset(("tool", "mesh"))
+_STATES: Final = t.mask("weak sound open wide shut clear")
+_BLOCKS: Final = t.TOOL | t.MESH
 _GIVEN_WAY: Final = listed(
     """
     bulge bulging ballooning ballooned blown blow blowout gave giving given gives disrupted destroyed hole
@@ -58,49 +45,56 @@ _BY: Final = listed(
     extracorporeally endoloop
     """
 )
-_CLAUSE_ENDS: Final = frozenset(("comma", "stop", "and"))
+_AMONG_FEMORAL: Final = t.mask("nor and comma direct indirect colon clear wide no")
+_AMONG_TYPES: Final = t.mask("and nor lateral medial direct indirect wide primary recurrent")
+_BARRIERS: Final = t.STOP | t.AND | t.TIED
+_RINGED: Final = t.mask("ring ppv pv weak")
+_CLAUSE_ENDS: Final = t.COMMA | t.STOP | t.AND
 
 
 def read_types(clause: Clause, carried: Spot | None) -> Spot | None:
     """Add what a sentence says of the type; returns the subject that the next sentence may go on about."""
+    if not clause.tags & _TELLING:
+        return carried if not clause.tags else None
     spots = clause.spots
     subject = carried
     for at, spot in enumerate(spots):
         tags = spot.tags
-        if not tags.isdisjoint(_OUTRIGHT):
+        if not tags & _TELLING:
+            continue
+        if tags & _OUTRIGHT:
             _outright(clause, at, spot)
-        if not tags.isdisjoint(_STATES):
+        if tags & _STATES:
             _state(clause, at, spot, subject)
-        if not tags.isdisjoint(_SUBJECTS):
+        if tags & _SUBJECTS:
             subject = spot
-            if not tags.isdisjoint(_PLACES):
+            if tags & _PLACES:
                 _place(clause, at, spot)
-        elif "epigastric" in tags:
+        elif tags & t.EPIGASTRIC:
             _vessels(clause, at, spot)
-        elif "underligament" in tags:
+        elif tags & t.UNDERLIGAMENT:
             _below(clause, spot)
     return subject
 
 
-_OUTRIGHT: Final = frozenset(
-    ("indirect", "direct", "combined", "femoral", "lateral", "medial", "ppv", "congenital")
-)
-_PLACES: Final = frozenset(("wall", "ring", "femcanal", "pv"))
+_OUTRIGHT: Final = t.mask("indirect direct combined femoral lateral medial ppv")
+_TELLING: Final = _OUTRIGHT | _STATES | _SUBJECTS | t.EPIGASTRIC | t.UNDERLIGAMENT
+_PLACES: Final = t.mask("wall ring femcanal pv")
 
 
 def _outright(clause: Clause, at: int, spot: Spot) -> None:
     """Words and codes that name a type."""
     tags = spot.tags
-    if "indirect" in tags:
+    if tags & t.INDIRECT:
         clause.say("type", "indirect", spot, OUTRIGHT)
-    elif "direct" in tags:
+    elif tags & t.DIRECT:
         clause.say("type", "direct", spot, OUTRIGHT)
-    elif "combined" in tags:
+    elif tags & t.COMBINED:
         clause.say("type", "combined", spot, OUTRIGHT)
-    elif "ppv" in tags:
+    elif tags & t.PPV:
         clause.say("type", "processus", spot, PLACED)
-    elif "femoral" in tags:
-        if "hernia" in tags or spot.negated:
+    elif tags & t.FEMORAL:
+        if tags & t.HERNIA or spot.negated:
             clause.say("type", "femoral", spot, OUTRIGHT)
         else:
             noun = _femoral_hernia(clause, at, spot)
@@ -108,8 +102,8 @@ def _outright(clause: Clause, at: int, spot: Spot) -> None:
                 clause.say("type", "femoral", spot, OUTRIGHT, upto=noun)
     else:
         noun = _adjective_of(clause, at, spot)
-        if noun is not None and "wall" not in noun.tags:
-            clause.say("type", "indirect" if "lateral" in tags else "direct", spot, OUTRIGHT, upto=noun)
+        if noun is not None and not noun.tags & t.WALL:
+            clause.say("type", "indirect" if tags & t.LATERAL else "direct", spot, OUTRIGHT, upto=noun)
 
 
 def _femoral_hernia(clause: Clause, at: int, spot: Spot) -> Spot | None:
@@ -120,11 +114,9 @@ def _femoral_hernia(clause: Clause, at: int, spot: Spot) -> Spot | None:
     if before in (":", ",", "-") and not following[0].isalpha():
         return spot
     for other in clause.spots[at + 1 : at + 5]:
-        if not other.tags.isdisjoint(_BODIES):
+        if other.tags & _BODIES:
             return other if other.first - spot.after <= 4 else None
-        if other.tags.isdisjoint(
-            ("nor", "and", "comma", "direct", "indirect", "colon", "clear", "wide", "no")
-        ):
+        if not other.tags & _AMONG_FEMORAL:
             return None
     return None
 
@@ -139,11 +131,9 @@ def _adjective_of(clause: Clause, at: int, spot: Spot) -> Spot | None:
         gap = words[spot.after : other.first]
         if len(gap) > 1 or (gap and not gap[0].isalpha() and gap[0] not in ("(", ")", "-", "/")):
             return None
-        if not other.tags.isdisjoint(_BODIES):
+        if other.tags & _BODIES:
             return other
-        if other.tags.isdisjoint(
-            ("and", "nor", "lateral", "medial", "direct", "indirect", "wide", "primary", "recurrent")
-        ):
+        if not other.tags & _AMONG_TYPES:
             return None
     return None
 
@@ -158,26 +148,26 @@ def _state(clause: Clause, at: int, spot: Spot, subject: Spot | None) -> None:
         if spot.first - target.after > 14:
             return
     tags = spot.tags
-    if "wall" in target.tags:
-        if "weak" in tags:
+    if target.tags & t.WALL:
+        if tags & t.WEAK:
             strong = clause.words[spot.first] in _GIVEN_WAY
             clause.say("type", "direct", spot, PLACED if strong else INFERRED, upto=_still(target))
-        elif "sound" in tags or (not tags.isdisjoint(("shut", "clear")) and not _done(clause, spot)):
+        elif tags & t.SOUND or (tags & (t.SHUT | t.CLEAR) and not _done(clause, spot)):
             _sound(clause, spot, target, "direct")
-        elif "open" in tags and clause.words[target.first] in ("direct", "medial"):
+        elif tags & t.OPEN and clause.words[target.first] in ("direct", "medial"):
             clause.say("type", "direct", spot, PLACED, upto=_still(target))
-    elif "ring" in target.tags or "pv" in target.tags or "bare_ring" in target.tags:
-        if "open" in tags:
-            if "pv" in target.tags or clause.words[spot.first] != "opened":
+    elif target.tags & t.RING or target.tags & t.PV or target.tags & t.BARE_RING:
+        if tags & t.OPEN:
+            if target.tags & t.PV or clause.words[spot.first] != "opened":
                 clause.say("type", "processus", spot, PLACED, upto=_still(target))
-        elif "shut" in tags:
+        elif tags & t.SHUT:
             if not _done(clause, spot):
                 _sound(clause, spot, target, "indirect")
-        elif "wide" in tags and "ring" in target.tags:
+        elif tags & t.WIDE and target.tags & t.RING:
             clause.say("type", "indirect", spot, INFERRED, upto=_still(target))
-        elif not tags.isdisjoint(("clear", "sound")) and "ring" in target.tags:
+        elif tags & (t.CLEAR | t.SOUND) and target.tags & t.RING:
             _sound(clause, spot, target, "indirect")
-    elif "femcanal" in target.tags and not tags.isdisjoint(("clear", "sound", "shut")):
+    elif target.tags & t.FEMCANAL and tags & (t.CLEAR | t.SOUND | t.SHUT):
         _sound(clause, spot, target, "femoral")
 
 
@@ -205,12 +195,12 @@ def _subject_after(clause: Clause, at: int, spot: Spot) -> Spot | None:
     """The subject that a state stands right before: "weak posterior wall", "weakness of the floor"."""
     for other in clause.spots[at + 1 : at + 4]:
         gap = clause.words[spot.after : other.first]
-        if not other.tags.isdisjoint(_SUBJECTS):
+        if other.tags & _SUBJECTS:
             if len(gap) > 4 or any(word in (",", ".", "and", "with") for word in gap):
                 return None
             linked = all(word in _LINKS for word in gap)
             return other if linked else None
-        if not other.tags.isdisjoint(_CLAUSE_ENDS | {"be", "colon"}):
+        if other.tags & (_CLAUSE_ENDS | t.BE | t.COLON):
             return None
     return None
 
@@ -230,9 +220,9 @@ def _place(clause: Clause, at: int, place: Spot) -> None:
     tags = place.tags
     for step in range(at - 1, -1, -1):
         other = spots[step]
-        if "stop" in other.tags:
+        if other.tags & t.STOP:
             break
-        if other.tags.isdisjoint(_BODIES):
+        if not other.tags & _BODIES:
             continue
         gap = words[other.after : place.first]
         if len(gap) > 9:
@@ -240,37 +230,35 @@ def _place(clause: Clause, at: int, place: Spot) -> None:
         kind = _kind_of_place(tags)
         if _THROUGH.isdisjoint(gap) and _UPTO.isdisjoint(gap):
             continue
-        if "ring" in tags:
+        if tags & t.RING:
             _ring(clause, other, place, gap, step, at)
-        elif "pv" not in tags and not _THROUGH.isdisjoint(gap):
-            barriers = (
-                ("stop", "and", "tied") if not _RISING.isdisjoint(gap) else ("stop", "and", "tied", "comma")
-            )
-            if any(not s.tags.isdisjoint(barriers) for s in spots[step + 1 : at]):
+        elif not tags & t.PV and not _THROUGH.isdisjoint(gap):
+            barriers = _BARRIERS if not _RISING.isdisjoint(gap) else _BARRIERS | t.COMMA
+            if any(s.tags & barriers for s in spots[step + 1 : at]):
                 continue
             clause.say("type", kind, other, PLACED, upto=_still(place))
         break
     following = spots[at + 1] if at + 1 < len(spots) else None
-    if following is not None and "defect" in following.tags and "pv" not in tags:
-        if following.first - place.after <= 1:
-            clause.say("type", _kind_of_place(tags), following, PLACED, upto=_still(place))
-    if "pv" in tags and any(not s.tags.isdisjoint(("tied", "freed", "excised")) for s in spots):
+    beside = following is not None and following.first - place.after <= 1
+    if following is not None and beside and following.tags & t.DEFECT and not tags & t.PV:
+        clause.say("type", _kind_of_place(tags), following, PLACED, upto=_still(place))
+    if tags & t.PV and any(s.tags & (t.TIED | t.FREED | t.EXCISED) for s in spots):
         clause.say("type", "processus", place, PLACED)
 
 
-def _kind_of_place(tags: frozenset[str]) -> str:
-    return "direct" if "wall" in tags else "femoral" if "femcanal" in tags else "indirect"
+def _kind_of_place(tags: int) -> str:
+    return "direct" if tags & t.WALL else "femoral" if tags & t.FEMCANAL else "indirect"
 
 
 def _ring(clause: Clause, body: Spot, ring: Spot, gap: list[str], step: int, at: int) -> None:
     """A sac and the deep ring: through it or followed up to it is indirect; tied at it says little."""
-    if any("mesh" in s.tags for s in clause.spots[step:at]):
+    if any(s.tags & t.MESH for s in clause.spots[step:at]):
         return
     if body.negated and not _UPTO.isdisjoint(gap):
         return
     spots = clause.spots
-    freed = any("freed" in s.tags for s in spots)
-    tied = [s for s in spots[step + 1 : at] if not s.tags.isdisjoint(("tied", "excised", "highlig"))]
+    freed = any(s.tags & t.FREED for s in spots)
+    tied = [s for s in spots[step + 1 : at] if s.tags & (t.TIED | t.EXCISED | t.HIGHLIG)]
     if freed and not (_UPTO | _AT | {"from"}).isdisjoint(gap):
         clause.say("type", "sac", body, PLACED, upto=_still(ring))
     elif tied and not (_AT | _UPTO).isdisjoint(gap):
@@ -283,31 +271,31 @@ def _vessels(clause: Clause, at: int, vessels: Spot) -> None:
     """Lateral or medial to the epigastric vessels, said of the hernia and not of mesh, tacks or ports."""
     spots = clause.spots
     words = clause.words
-    low = max((i for i in range(at) if "stop" in spots[i].tags), default=-1) + 1
+    low = max((i for i in range(at) if spots[i].tags & t.STOP), default=-1) + 1
     for step in range(at - 1, low - 1, -1):
         spot = spots[step]
         gap = words[spot.after : vessels.first]
         if len(gap) > 5:
             break
-        if "straddle" in spot.tags:
+        if spot.tags & t.STRADDLE:
             clause.say("type", "combined", spot, PLACED, upto=_still(vessels))
             return
-        if not spot.tags.isdisjoint(("lateral", "medial")) and ("to" in gap or "of" in gap):
+        if spot.tags & (t.LATERAL | t.MEDIAL) and ("to" in gap or "of" in gap):
             _related(clause, low, step, at)
             return
     # the vessels named first: "epigastrics run medial to the sac"
     for step in range(at + 1, min(at + 6, len(spots))):
         spot = spots[step]
-        if not spot.tags.isdisjoint(("stop", "comma")):
+        if spot.tags & (t.STOP | t.COMMA):
             break
-        if not spot.tags.isdisjoint(("lateral", "medial")):
+        if spot.tags & (t.LATERAL | t.MEDIAL):
             if words[spot.after : spot.after + 1] != ["to"]:
                 break
-            body = next((s for s in spots[step + 1 : step + 3] if not s.tags.isdisjoint(_BODIES)), None)
+            body = next((s for s in spots[step + 1 : step + 3] if s.tags & _BODIES), None)
             if body is not None and body.first - spot.after <= 4:
                 clause.say(
                     "type",
-                    "direct" if "lateral" in spot.tags else "indirect",
+                    "direct" if spot.tags & t.LATERAL else "indirect",
                     body,
                     PLACED,
                     upto=_still(spot),
@@ -319,42 +307,36 @@ def _related(clause: Clause, low: int, step: int, at: int) -> None:
     """A relation to the vessels, when its subject is a hernia, or nothing else is in sight."""
     spots = clause.spots
     relation = spots[step]
-    kind = "indirect" if "lateral" in relation.tags else "direct"
+    kind = "indirect" if relation.tags & t.LATERAL else "direct"
     start = low
     for i in range(step - 1, low - 1, -1):
-        if "comma" in spots[i].tags and i != step - 1:
+        if spots[i].tags & t.COMMA and i != step - 1:
             start = i + 1
             break
-    subjects = [
-        s
-        for s in spots[start:step]
-        if not s.tags.isdisjoint(_BODIES | _BLOCKS | {"ring", "ppv", "pv", "weak"})
-    ]
+    subjects = [s for s in spots[start:step] if s.tags & (_BODIES | _BLOCKS | _RINGED)]
     nearest = subjects[-1] if subjects else None
     if nearest is None:
         # "medial to the vessels there is a defect": what follows in the clause
         following = [
-            s
-            for s in spots[at + 1 : at + 6]
-            if not s.tags.isdisjoint(_BODIES | _BLOCKS | {"sound", "clear", "weak"})
+            s for s in spots[at + 1 : at + 6] if s.tags & (_BODIES | _BLOCKS | t.SOUND | t.CLEAR | t.WEAK)
         ]
         nearest = following[0] if following else None
     if nearest is None:
         clause.say("type", kind, relation, PLACED, upto=spots[at])
-    elif not nearest.tags.isdisjoint(("sound", "clear")):
+    elif nearest.tags & (t.SOUND | t.CLEAR):
         clause.say("type", kind, relation, PLACED, upto=_still(nearest), flip=True)
-    elif nearest.tags.isdisjoint(_BLOCKS):
+    elif not nearest.tags & _BLOCKS:
         if relation.negated and not nearest.negated:
             clause.say("type", kind, relation, PLACED, upto=nearest)
         else:
             clause.say("type", kind, nearest, PLACED, upto=_still(relation))
-    elif any(not s.tags.isdisjoint(("sac", "hernia")) for s in subjects) and "freed" in nearest.tags:
+    elif any(s.tags & (t.SAC | t.HERNIA) for s in subjects) and nearest.tags & t.FREED:
         clause.say("type", kind, relation, PLACED)
 
 
 def _below(clause: Clause, place: Spot) -> None:
     """Below the inguinal ligament: femoral, when a hernia is said to be there."""
     for other in clause.spots:
-        if not other.tags.isdisjoint(_BODIES | {"weak"}) and abs(other.first - place.first) <= 10:
+        if other.tags & (_BODIES | t.WEAK) and abs(other.first - place.first) <= 10:
             clause.say("type", "femoral", other, PLACED, upto=_still(place))
             return

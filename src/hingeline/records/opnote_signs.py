@@ -1,0 +1,164 @@
+"""What a word is where it stands, when its neighbours decide: a bare "L", "open", "both", "direct", marks and codes.
+
+`counts` tells whether a phrase means what its tags say; `coded` reads the words that no phrase begins with.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from . import opnote_tags as t
+from .opnote_codes import Coded, code, letters, nyhus
+from .opnote_forms import BLOT
+from .opnote_marks import listed
+from .opnote_triggers import NOUNS
+
+SIDE_WORDS: Final = frozenset(("left", "right"))
+_ARTICLES: Final = frozenset(("the", "on"))
+_ADVERBS: Final = listed(
+    "for to in at as with over out well up down through open alone behind or long free was"
+)
+
+
+def names_side(words: list[str], at: int) -> bool:
+    """Whether "left" names a side after all: "on the left for two years", "left open inguinal hernia repair"."""
+    following = words[at + 1 : at + 3]
+    if following[:1] == ["open"] and len(following) > 1 and following[1] in _OPENED:
+        return True
+    return bool(at and following) and following[0] in _ADVERBS and words[at - 1] in _ARTICLES
+
+
+IN_DIRECT: Final = tuple([noun] for noun in ("hernia", "sac", "inguinal", "defect", "component"))
+_SIDED: Final = listed(
+    """
+    inguinal hernia ih groin herniotomy orchidopexy hydrocele laparoscopic tapp tep lichtenstein open direct
+    indirect femoral udt testis ppv shouldice bassini recurrent repair inguinoscrotal mesh scrotal sliding
+    undescended desarda sac ring internal deep high pantaloon primary communicating medial lateral processus
+    cord combined side sided iih hernioplasty patent dih explored mcevedy post posterior floor darn
+    herniorrhaphy inguino plug large small reducible irreducible incarcerated strangulated obstructed
+    scrotum ihr congenital pv etep inguinotomy encysted mcvay component
+    """
+)
+"""Words that a bare "L" or "R" stands beside when it names a side."""
+
+_OPENED: Final = listed(
+    """
+    inguinal hernia left right bilateral herniotomy lichtenstein mesh tissue shouldice bassini direct
+    indirect femoral groin desarda recurrent orchidopexy repair l r lih rih primary hernioplasty hydrocele
+    darn herniorrhaphy bih high
+    """
+)
+_BOTH_OF: Final = listed(
+    "closed ligated repair tied transfixed suture excised indirect direct hernia divided patent open was were had"
+)
+_WAYS: Final = frozenset(("approach", "technique", "method", "access", "procedure", "operation"))
+
+
+def of_operation(words: list[str], at: int) -> bool:
+    """Whether "open" is said of the operation and not of a ring or sac."""
+    following = words[at + 1 : at + 3]
+    if at > 1 and words[at - 1] in (":", "-", ",", BLOT) and _WAYS & set(words[max(0, at - 5) : at]):
+        return True
+    return following[:1] != [] and following[0] in _OPENED and following[1:] not in (["ring"], ["orifice"])
+
+
+def _letter(words: list[str], at: int) -> int:
+    """The side that a bare "l" or "r" names, or nothing."""
+    word = words[at]
+    side = t.LEFT if word == "l" else t.RIGHT
+    before = words[at - 1] if at else "\n"
+    following = words[at + 1] if at + 1 < len(words) else "\n"
+    if before in ("(", "[") and following in (")", "]"):
+        return side
+    if following in _SIDED or (following == "-" and at + 2 < len(words) and words[at + 2] in _SIDED):
+        return side
+    if before in (":", "-", "=", ",") and {"side", "laterality", "site", "groin"} & set(
+        words[max(0, at - 4) : at]
+    ):
+        return side
+    if before in ("on", "the", "side"):
+        return side
+    if before[0] in "\n.;" and (following in (":", "-", ")", ".")):
+        return side
+    return side if before in _SIDED and not following[0].isalnum() and following != "/" else 0
+
+
+def counts(tags: int, words: list[str], spans: list[tuple[int, int]], at: int, after: int) -> bool:
+    """Whether a phrase means what its tags say where it stands."""
+    if tags & t.COMMA:
+        word = words[at]
+        if word == "-":
+            return not _touches(spans, at)
+        if word in ("(", "[") and at + 2 < len(words):
+            return words[at + 2] not in (")", "]") and not (
+                at + 3 < len(words) and words[at + 3] in (")", "]")
+            )
+        if word in (")", "]"):
+            return not {"(", "["} & set(words[max(0, at - 3) : max(0, at - 1)])
+        return True
+    if after - at == 1:
+        word = words[at]
+        if tags & t.DIRECT or tags & t.INDIRECT:
+            return _names_hernia(words, after)
+        if word == "no" and after < len(words):
+            # "No. 15 blade", "no 1 suture"
+            return not (
+                words[after][0].isdigit()
+                or (words[after] == "." and after + 1 < len(words) and words[after + 1][0].isdigit())
+            )
+        if word == "/":
+            return True
+        if word == "?":
+            return True
+    return True
+
+
+def _touches(spans: list[tuple[int, int]], at: int) -> bool:
+    """Whether a hyphen joins two words."""
+    return 0 < at < len(spans) - 1 and spans[at - 1][1] == spans[at][0] and spans[at + 1][0] == spans[at][1]
+
+
+_SURE_NOUNS: Final = frozenset(
+    [
+        "hernia",
+        "sac",
+        "defect",
+        "component",
+        "bulge",
+        "weakness",
+        "inguinal",
+        "inguinoscrotal",
+        "recurrence",
+        "herniation",
+        "protrusion",
+    ]
+)
+
+
+def _names_hernia(words: list[str], after: int) -> bool:
+    """Whether "direct" before these words names a hernia."""
+    for step in range(after, min(after + 3, len(words))):
+        word = words[step]
+        if word in _SURE_NOUNS:
+            return True
+        if step == after and word in NOUNS:
+            return True
+    return after >= len(words)
+
+
+def coded(words: list[str], at: int, word: str) -> tuple[list[Coded], int]:
+    """Codes and letters that name a type at a word."""
+    if word[-1] in "0123x" and len(word) <= 7 and word[0] in "prlmf":
+        return code(words, at), at + 1
+    if word in ("type", "ehs", "classification", "class"):
+        return letters(words, at)
+    if word in ("l", "r"):
+        side = _letter(words, at)
+        return ([(side, False)] if side else []), at + 1
+    if word == "both" and at + 1 < len(words) and words[at + 1] in _BOTH_OF:
+        return [(t.BOTH, False)], at + 1
+    if word == "n" and at and words[at - 1] in (":", "-", "="):
+        return [(t.NO, False)], at + 1
+    if word == "nyhus":
+        return nyhus(words, at)
+    return [], at
