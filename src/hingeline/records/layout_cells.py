@@ -48,7 +48,9 @@ def trimmed(column: Any) -> tuple[Any, int]:
     unseen = 0
     values = _bytes(column)
     if not values.isascii():
-        if any(begin in values for begin in _BYTES_TO_CLEAN) and _TO_CLEAN.search(values.decode(errors="ignore")):
+        if any(begin in values for begin in _BYTES_TO_CLEAN) and _TO_CLEAN.search(
+            values.decode(errors="ignore")
+        ):
             column, unseen = _cleaned(column)
         column = pc.utf8_trim_whitespace(column)
     else:
@@ -70,7 +72,8 @@ def _bytes(column: Any) -> bytes:
 
 def _cleaned(column: Any) -> tuple[Any, int]:
     cleaned = pc.replace_substring_regex(column, f"[{INVISIBLE}]", "")
-    cleaned = pc.replace_substring_regex(cleaned, f"^[{JOINERS}\\s]+|[{JOINERS}\\s]+$", "")
+    cleaned = pc.utf8_trim_whitespace(cleaned)
+    cleaned = pc.utf8_trim_whitespace(pc.replace_substring_regex(cleaned, f"^[{JOINERS}]+|[{JOINERS}]+$", ""))
     changed = pc.sum(pc.not_equal(pc.utf8_length(cleaned), pc.utf8_length(pc.utf8_trim_whitespace(column))))
     cleaned = pc.replace_substring_regex(cleaned, f"[{UNBREAKING}]", " ")
     return cleaned, changed.as_py() or 0

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
+from math import isclose
 from typing import Final
 
 Cells = Sequence[str | None]
@@ -56,8 +57,7 @@ def foot(
         gap = place > 0 and number - rows[place - 1][0] > 1
         why = _why(cells, usual, gap or bool(found), place, rows, of, total_of)
         if why is None:
-            # A remark above a total, with blank rows between, is met by going on; a record ends the foot.
-            break
+            break  # a record: what stands above it is no foot
         found.append((place, why))
     return found
 
@@ -86,7 +86,8 @@ def _why(
     numbers = [(column, cell) for column, cell in filled if _NUMBER.fullmatch(cell)]
     # "N" may be a code and "n" a tick: a bare letter totals nothing.
     totals = [cell for cell in words if (len(cell) > 1 and _TOTAL.fullmatch(cell)) or _COUNT.fullmatch(cell)]
-    if totals and len(totals) == len(words) and (len(filled) <= 0.75 * usual or usual <= 2):
+    leading = filled[0][1] in totals or (bool(totals) and _COUNT.fullmatch(totals[0]) is not None)
+    if leading and len(totals) == len(words) and (len(filled) <= 0.75 * usual or usual <= 2):
         return TOTALS
     sparse = usual >= 3 and len(filled) <= usual / 2
     if sparse and not words and place >= 2:
@@ -105,16 +106,16 @@ def _sums(
     """Whether every number is the count of rows, or the count or the sum of what stands above it."""
     for column, cell in numbers:
         before = total_of(column)
-        if before is None:
-            return False
-        count, total = before
-        here = [cells[column] for _, cells in above if cells[column] is not None]
-        count += len(here)
-        total += sum(value for one in here if one is not None and (value := as_number(one)) is not None)
         value = as_number(cell)
-        if value is None or not any(
-            abs(value - one) <= 0.005 * max(1.0, abs(one)) for one in (of, count, total)
-        ):
+        last = above[-1][1][column]
+        if value is None or (last is not None and as_number(last) == value - 1):
+            return False  # a number that goes on counting is a record's own
+        here = [one for _, cells in above if (one := cells[column]) is not None]
+        counts, total = [of], None
+        if before is not None:
+            counts.append(before[0] + len(here))
+            total = before[1] + sum(filter(None, map(as_number, here)))
+        if value not in counts and (total is None or not isclose(value, total, rel_tol=1e-6, abs_tol=0.005)):
             return False
     return True
 

@@ -12,6 +12,7 @@ import tempfile
 import threading
 import weakref
 from collections.abc import Collection, Iterator, Sequence
+from contextlib import suppress
 from typing import IO, Any, Final, Protocol
 
 import pyarrow as pa
@@ -234,6 +235,9 @@ class Store:
 
     def abandon(self) -> None:
         """Forget everything, since the source cannot be read."""
+        if self._writer is not None:
+            with suppress(OSError, pa.ArrowException):
+                self._writer.close()
         if self._file is not None:
             self._file.close()
 

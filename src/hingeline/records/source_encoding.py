@@ -95,7 +95,7 @@ def _seen(pieces: Iterator[bytes]) -> _Seen:
         try:
             piece.decode("utf-8")
         except UnicodeDecodeError as error:
-            if _is_cut(piece, error):
+            if _is_cut(piece, error, seen):
                 # The file ends within a character; the lines before it are UTF-8.
                 seen.utf8 = True
                 continue
@@ -113,16 +113,11 @@ def _seen(pieces: Iterator[bytes]) -> _Seen:
     return seen
 
 
-def _is_cut(piece: bytes, error: UnicodeDecodeError) -> bool:
-    """Whether a piece is UTF-8 but for a last character that has begun and not ended."""
-    return (
-        error.reason == "unexpected end of data"
-        and error.end == len(piece)
-        and bool(_LIKELY_UTF8.search(piece) or piece[: error.start].isascii())
-        and len(piece) - error.start < 4
-        and piece[error.start] in range(0xC2, 0xF5)
-        and (len(piece) - error.start > 1 or bool(_LIKELY_UTF8.search(piece)))
-    )
+def _is_cut(piece: bytes, error: UnicodeDecodeError, seen: _Seen) -> bool:
+    """Whether the last character of a piece has begun and not ended, where there is UTF-8 before it."""
+    if error.reason != "unexpected end of data" or error.end != len(piece):
+        return False
+    return seen.utf8 or len(piece) - error.start > 1 or bool(_LIKELY_UTF8.search(piece))
 
 
 def _is_likely_utf8(line: bytes) -> bool:
