@@ -1,6 +1,6 @@
 """Doubts about a legend that the records themselves raise: a wrong date order, unit, century or set of codes.
 
-The view ``groin``, what was listed and the flow come in; sentences go out that say what to look at. Nothing is changed:
+The view ``groin``, the table ``broken`` and the flow come in; sentences go out that say what to look at. Nothing is changed:
 one slip sets one groin aside, but a rule that sets many aside speaks of the legend. The shares from which a doubt is
 told are common practice, no source.
 """
@@ -8,15 +8,13 @@ told are common practice, no source.
 from __future__ import annotations
 
 import math
-from collections import Counter
+from collections.abc import Sequence
 from typing import Any, Final
-
-import pyarrow as pa
 
 from .. import wording
 from .flow import Flow
 from .legend_model import Legend, fold
-from .rules import RULE
+from .rules import RULE, Rule
 
 _MANY: Final = 0.05
 """Share of a hospital's groins set aside under one rule from which it is told."""
@@ -38,13 +36,13 @@ _MEDIAN_OLDER_YEARS: Final = 75
 
 
 def doubts(
-    database: Any, legend: Legend, listed: pa.Table, flow: Flow, orders: dict[str, str]
+    database: Any, legend: Legend, rules: Sequence[Rule], flow: Flow, orders: dict[str, str]
 ) -> tuple[str, ...]:
     """Sentences on what the legend may have wrong; empty when nothing stands out."""
     lines = flow.table.to_pylist()
     read = sum(line["groins"] for line in lines if line["step"] == "groins read")
-    pairs = zip(listed.column("rule").to_pylist(), listed.column("field").to_pylist(), strict=True)
-    listings = Counter((rule, name) for rule, name in pairs if name)
+    broken = database.execute("SELECT rule, field, count(*) FROM broken GROUP BY rule, field").fetchall()
+    listings = {(rules[rule].name, name): times for rule, name, times in broken}
     told = []
     for line in lines:
         if line["step"] == "set aside" and line["groins"] >= max(_LEAST, _MANY * read):

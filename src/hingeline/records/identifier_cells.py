@@ -44,6 +44,10 @@ _HAN: Final = re.compile(r"^[\u4e00-\u9fff]{2,4}$")
 _HANGUL: Final = re.compile(r"^[\uac00-\ud7a3]{2,4}$")
 _UNSEEN: Final = re.compile(r"[\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\ufffb]")
 
+MASK: Final = "(masked)"
+ALWAYS_MASKED: Final = ("patient", "surgeon", "born_on")
+"""Fields whose cells tell who somebody is, whatever they hold."""
+
 _SHORT: Final = 20
 """Characters up to which a value that is no known code may be shown."""
 
@@ -162,9 +166,9 @@ def masked(field: str, value: str, times: int = 1) -> str:
     times : int
         How often it stands in the list for the field: what stands often is a code.
     """
-    mask = "(masked)"
+    mask = MASK
     value = shown(value).strip()
-    if field in ("patient", "surgeon", "born_on") or _EMAIL.search(value) or is_person(value):
+    if field in ALWAYS_MASKED or _EMAIL.search(value) or is_person(value):
         return mask
     if has_telephone(value) or re.search(r"\d[\d -]{4,}\d", _DATE_INSIDE.sub("", value)):
         return mask

@@ -212,7 +212,7 @@ def _judged(
             n_cases = _write(found, into)
         listed = list_broken(database, legend.hospital, rules)
         flow = count_flow(database, legend.hospital, rules, opened, without, linked.lines)
-        doubted = doubts(database, legend, listed, flow, orders)
+        doubted = doubts(database, legend, rules, flow, orders)
         open_questions = unsettled(database, legend.hospital, made, settled, visits.frames)
     flow.assert_balanced(n_cases)
     return Intake(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import os
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final, Protocol
 
@@ -17,8 +17,9 @@ import pyarrow as pa
 
 from .. import wording
 from ..errors import HingelineError
-from .identifier_cells import masked, shown
+from .identifier_cells import ALWAYS_MASKED, MASK, masked, shown
 from .layout import pc
+from .phrases import quoted
 from .rules import Rule
 from .source import Source
 
@@ -35,6 +36,7 @@ _COLUMNS: Final[list[pa.Field[Any]]] = [
     pa.field("todo", pa.string()),
 ]
 _BETWEEN: Final = "\x1f"
+_AT_ONCE: Final = 100_000
 SET_ASIDE_SCHEMA: Final = pa.schema(_COLUMNS)
 """One row a broken rule, identifying values masked; rows that hold no groin have neither side nor field."""
 
@@ -56,37 +58,61 @@ def _table(listed: Listed) -> pa.Table:
 
 def list_broken(database: Any, hospital: str, rules: Sequence[Rule]) -> pa.Table:
     """Every broken rule with its place in the file, identifying values masked."""
-    table: pa.Table = database.sql(
-        "SELECT broken.groin, found.source_file, found.sheet, found.source_row, found.side, field, value, rule, "
+    hidden = ", ".join(quoted(name) for name in ALWAYS_MASKED)
+    value = f"CASE WHEN field IN ({hidden}) AND value IS NOT NULL THEN {quoted(MASK)} ELSE value END"
+    times = {
+        (field, value): number
+        for field, value, number in database.execute(
+            f"SELECT field, {value} AS value, count(*) FROM broken WHERE value IS NOT NULL GROUP BY ALL"
+        ).fetchall()
+    }
+    query = (
+        f"SELECT found.source_file, found.sheet, found.source_row, found.side, field, {value} AS value, rule, "
         "other.source_file AS beside_file, other.source_row AS beside_row "
         "FROM broken JOIN found ON found.groin = broken.groin LEFT JOIN found other ON other.groin = broken.beside "
         "ORDER BY broken.groin, rule, field"
-    ).to_arrow_table()
-    return as_list(table, hospital, rules)
+    )
+    listed = [
+        as_list(pa.Table.from_batches([batch]), hospital, rules, times)
+        for batch in database.sql(query).to_arrow_reader(_AT_ONCE)
+    ]
+    return pa.concat_tables(listed) if listed else SET_ASIDE_SCHEMA.empty_table()
 
 
-def as_list(table: pa.Table, hospital: str, rules: Sequence[Rule]) -> pa.Table:
+def as_list(
+    table: pa.Table,
+    hospital: str,
+    rules: Sequence[Rule],
+    times: Mapping[tuple[str, str], int] | None = None,
+) -> pa.Table:
     """Broken rules as the list has them, identifying values masked.
 
-    The table holds ``source_file``, ``sheet``, ``source_row``, ``side``, ``field``, ``value`` and ``rule``, its place
-    among `rules`.
+    Parameters
+    ----------
+    table : pyarrow.Table
+        ``source_file``, ``sheet``, ``source_row``, ``side``, ``field``, ``value``, and ``rule`` by its place.
+    hospital : str
+    rules : sequence of Rule
+    times : mapping of (str, str) to int, optional
+        How often a field's value stands in the whole list, when `table` is a part of it: what stands often is a code.
     """
-    rule: Any = table.column("rule")
+    rule: Any = table.column("rule").combine_chunks()
     field, value = (pc.fill_null(table.column(name), "") for name in ("field", "value"))
-    # Each distinct cell is masked once: what stands often is a code of the hospital's.
+    # Each distinct cell is masked once.
     cells: Any = pc.binary_join_element_wise(field, value, _BETWEEN).combine_chunks().dictionary_encode()
-    times = Counter(cells.indices.to_pylist())
+    here = Counter(cells.indices.to_pylist()) if times is None else {}
     written = []
     for place, cell in enumerate(cells.dictionary.to_pylist()):
         name, _, text = cell.partition(_BETWEEN)
-        written.append(masked(name, text, times[place]) if text else "")
+        number = here[place] if times is None else times.get((name, text), 1)
+        written.append(masked(name, text, number) if text else "")
     values = pa.array(written, pa.string()).take(cells.indices)
 
     def of_rule(texts: Iterable[str]) -> Any:
-        return pa.array(list(texts), pa.string()).take(rule.combine_chunks())
+        return pa.array(list(texts), pa.string()).take(rule)
 
     columns = [
-        pa.array([hospital] * table.num_rows, pa.string()),
+        pa.repeat(hospital, table.num_rows),
         table.column("source_file"),
         table.column("sheet"),
         table.column("source_row"),
