@@ -1,8 +1,8 @@
 """Doubts about a legend that the records themselves raise: a wrong date order, unit, century or set of codes.
 
-The view ``groin``, the table ``broken`` and the flow come in; sentences go out that say what to look at. Nothing is changed:
-one slip sets one groin aside, but a rule that sets many aside speaks of the legend. The shares from which a doubt is
-told are common practice, no source.
+The view ``groin``, the table ``broken`` and the flow come in; sentences go out that say what to look at. Nothing is
+changed: one slip sets one groin aside, but a rule that sets many aside speaks of the legend. The shares from which a
+doubt is told are common practice, no source.
 """
 
 from __future__ import annotations
