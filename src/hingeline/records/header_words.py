@@ -95,10 +95,18 @@ _DOTTED: Final = re.compile(r"\b(?:[^\W\d_]\.){2,}")
 def words(text: str) -> list[str]:
     """Plain words of a text: lower case, no accents, parted at marks, figures and inner capitals."""
     text = _DOTTED.sub(lambda found: found.group().replace(".", ""), text[:400])
-    apart = re.sub(r"(?<=[a-zà-ÿąćęłńóśźż])(?=[A-ZÀ-ÞĄĆĘŁŃÓŚŹŻ])", " ", text)
-    apart = re.sub(r"(?<=[A-Z]{2})(?=[A-Z][a-z]{3})", " ", apart)
-    plain = re.sub(r"[’'ʼ`´]s\b", "", flat(apart))
-    return [word[:_LONGEST] for word in re.findall(r"[^\W\d_]+", plain)]
+    found = []
+    for word in re.findall(r"[^\W\d_]+|[†]", re.sub(r"[’'ʼ`´]s\b", "", text)):
+        plain = flat(word)
+        if plain in _glossary()[0]:
+            found.append(plain)
+        else:
+            found += [flat(part) for part in _CAPITALS.split(word)]
+    return [word[:_LONGEST] for word in found]
+
+
+_CAPITALS: Final = re.compile(r"(?<=[a-zà-ÿąćęłńóśźż])(?=[A-ZÀ-ÞĄĆĘŁŃÓŚŹŻ])|(?<=[A-Z]{2})(?=[A-Z][a-z]{3})")
+"""Where a word begins inside another: ``opDate``, ``OPDatum``."""
 
 
 @cache

@@ -19,7 +19,9 @@ BODY: Final[dict[str, str]] = {
         "=ids =uid =pid =no =nr =num =nro =key =kode_pac =code =codigo =codice =kod =n =nº =mrn =hash "
         "=token =nhc =hc =ipp =urn =lopnr lopnummer lopenr lopenummer lobenr lobenummer journal dossier "
         "cartella expediente processo =folio record =rec_id kartoteka =hn =chi =nhi =upi =pin =umrn =cip "
-        "=unr =ref =nip =historia =lop =lope =n° =hist kennz =kennziffer"
+        "=unr =ref =nip =historia =lop =lope =n° =hist kennz =kennziffer =upn studien studie =study forsøg "
+        "studienr studienummer =cipa =nid identyfik =proc =processo_clinico =inclusion =inclusionnr =nr_bad "
+        "=sygesikr =matricola =nosologico"
     ),
     "hospital_record": (
         "hospital krankenh ziekenhuis szpital sykehus sygehus sjukhus hopital hôpital ospedal klinikum"
@@ -28,7 +30,7 @@ BODY: Final[dict[str, str]] = {
         "birth born geburt geboren =geb naissance naiss =né =ne =née nacimiento =nac nacim nascimento "
         "nascita =nasc =nato =nata geboorte fødsel födel födsel =fødselsdag =født =född =fodd =fodt =føds "
         "urodzen urodz =ur birthdate =dob =ddn =dn =fdn =fdob =fnac =dnaiss =dnasc =dnac =gebdat =gdat =gd "
-        "=fdato =fd =födelsedatum =f_dato urodzony"
+        "=fdato =fd =födelsedatum =f_dato urodzony nascid nacid"
     ),
     "date": (
         "date datum dato fecha data =dt =dat =dte =dd =fec =fch day dzien dzień =dag =tag =giorno =dia "
@@ -39,7 +41,7 @@ BODY: Final[dict[str, str]] = {
     "age": (
         "=age =ages =alter =edad =eta =età =idade leeftijd =lft =alder =ålder =alderen lebensalter wiek "
         "patientenalter =âge =agey =ageyrs =agem =agemo =agemths =ageyears =agemonths =aged =agew =alt "
-        "=idad =patage =opage =ageop aldre levealder operationsalter operasjonsalder =aar_gammel"
+        "=idad =patage =opage =ageop aldre levealder operationsalter operasjonsalder =aar_gammel =id.anos"
     ),
     "years": (
         "=y =yr =yrs =yo year jahr =jahre =jahren =j =ans =an =annees =anos =ano =anni =anno jaar =jr =ar "
@@ -74,14 +76,14 @@ BODY: Final[dict[str, str]] = {
         "gestat =ga =ssw schwangersch amenorr =sa =svangerskap svangerskapsuke graviditet zwangersch ciąż "
         "ciaz =hbd =eg =ig =gw =gwk =gestweeks =schwangerschaftswoche =semg =ag =tc =svlengde gestaz "
         "=tydzien_ciazy gestac =terme =aterm svangerskab svangerskaps gestasjon gestasj =amenorree "
-        "graviditetsuge graviditetsveck =semgest gestation"
+        "graviditetsuge graviditetsveck =semgest gestation gestn =zwduur =zw"
     ),
     "preterm": (
         "preterm premat prémat =prem frühgeb fruehgeb fruhgeb frühchen prämat praemat vroeggeb prematur "
         "fortidlig tidligfødt tidligfodt =tidlig underburen wcześniak wczesniak wczesniac wcześniac =fg "
         "=exprem =expremie prétermino pretermin =förtidig fortidig prematuro præmatur praematur =tidligt "
         "=tidigt =tidig =termo =pretermo przedwcz =preemie =premature =forborn =voldragen_niet zu_früh "
-        "=frueh =früh"
+        "=frueh =früh =early =vroeg =tôt =temprano"
     ),
     "connective": (
         "connectiv connettiv conjonctif conjonct conjuntiv conjuntivo conjunctiv bindegeweb bindweefsel "

@@ -54,7 +54,7 @@ NAMINGS: Final[dict[str, Naming]] = {
         "person_name month_of mesh ehs row insurance",
     ),
     "born_on": _naming(
-        "birth+date birth:.8",
+        "birth+date birth:.8 birth+operation:.8",
         "patient",
         "weight place gestation preterm weight_of_birth operation admission discharge booking consent "
         "entered first_visit next last follow recurrent again other death other_person",
@@ -88,7 +88,7 @@ NAMINGS: Final[dict[str, Naming]] = {
     "type": _naming(
         "type+hernia hernia+finding:.9 finding:.8 indirect+direct:.95 hernia+direct:.8 type+finding "
         "hernia+diagnosis:.75 type:.75 diagnosis:.6 hernia:.55 hernia+method:.5 indirect+direct+combined "
-        "diagnosis+finding:.9 operation+diagnosis:.8 ring+type:.6 type+known:.62",
+        "diagnosis+finding:.9 operation+diagnosis:.8 ring+type:.6 type+known:.62 hernia+known:.6",
         "hernia patient operation code primary diagnosis finding direct indirect combined femoral classif "
         "ehs side left right",
         "anaesthesia mesh again recurrent approach method repair admission discharge pain surgeon used "
@@ -100,14 +100,14 @@ NAMINGS: Final[dict[str, Naming]] = {
         "size ring",
     ),
     "ehs_size": _naming(
-        "ehs+size size:.6 hernia+size:.85 ring+size:.75 size+finding:.75 diameter:.2",
+        "ehs+size size:.6 hernia+size:.85 ring+size:.75 size+finding:.75 diameter:.2 ehs+grade:.8",
         "hernia ring finding ehs operation",
         "mesh testis height weight type",
     ),
     "known_by": _naming(
         "type+known type+by:.75 floor+examined floor:.7 known:.62 known+finding:.8 floor+view:.9 "
         "floor+finding:.9 diagnosis+known:.9 type+examined:.8 known+code:.5 hernia+known:.8 examined:.35 "
-        "indirect+known:.8 floor+known",
+        "indirect+known:.8 floor+known floor+follow:.7",
         "hernia type finding diagnosis method code operation view examined direct",
         "recurrent follow last again other death reason",
     ),
@@ -118,7 +118,8 @@ NAMINGS: Final[dict[str, Naming]] = {
     ),
     "occurrence": _naming(
         "primary+recurrent recurrent+primary recurrent+hernia:.75 recurrent:.7 primary:.7 "
-        "primary+hernia:.75 recurrent+operation:.75 type+recurrent:.6 again:.35 recurrent+yes:.7",
+        "primary+hernia:.75 recurrent+operation:.75 type+recurrent:.6 again:.35 recurrent+yes:.7 "
+        "again+repair:.6 again+operation:.4",
         "hernia patient operation yes no type code side",
         "date follow known finding last reason death other until months years",
     ),
@@ -133,7 +134,7 @@ NAMINGS: Final[dict[str, Naming]] = {
     ),
     "approach": _naming(
         "approach approach+operation open+laparoscopic laparoscopic+open laparoscopic:.75 open:.65 "
-        "laparoscopic+operation:.7 operation+mode:.6 method+approach approach+type",
+        "laparoscopic+operation:.7 operation+mode:.6 method+approach approach+type known:.3",
         "hernia patient operation method type used yes no repair code",
         "follow again known view",
     ),
@@ -169,12 +170,13 @@ NAMINGS: Final[dict[str, Naming]] = {
         "anaesthesia admission discharge grade disease",
     ),
     "surgeon": _naming(
-        "surgeon surgeon+key surgeon+code operation+by:.8 operation+surgeon",
+        "surgeon surgeon+key surgeon+code operation+by:.8 operation+surgeon operation:.42",
         "key code operation first_visit primary known examined",
-        "grade specialty assistant anaesthesia second referr age date method type grade",
+        "grade specialty assistant anaesthesia second referr age date method type grade type method "
+        "approach reason finding diagnosis note code_",
     ),
     "preterm": _naming(
-        "preterm preterm+birth",
+        "preterm preterm+birth birth+preterm",
         "birth yes no patient",
         "weeks gestation date",
     ),
@@ -221,7 +223,7 @@ NAMINGS: Final[dict[str, Naming]] = {
     "reoperation_type": _naming(
         "again+operation+type again+type again+operation+finding again+finding recurrent+type:.8 "
         "again+diagnosis:.8 recurrent+hernia+type:.85 again:.45 again+operation:.55 "
-        "again+operation+hernia:.8 again+hernia:.7 again+finding recurrent+finding:.85",
+        "again+operation+hernia:.8 again+hernia:.7 again+finding recurrent+finding:.85 again+finding",
         "hernia operation finding type recurrent diagnosis by",
         "date primary method repair reason surgeon yes",
     ),
@@ -264,7 +266,7 @@ NAMINGS: Final[dict[str, Naming]] = {
     ),
     "note": _naming(
         "operation+note note:.75 operation+finding+note finding+note:.85 operation+comment:.6 comment:.4 "
-        "finding:.3 operation+method+note",
+        "finding:.3 operation+method+note operation+note+hernia",
         "hernia patient operation finding comment method",
         "discharge admission follow anaesthesia entered date key patient_ surgeon",
     ),
@@ -306,7 +308,7 @@ def naming_score(field: str, header: str) -> tuple[float, tuple[str, ...]]:
         if taken is None:
             continue
         clear = sum(found[at].clear for at in taken) / len(taken)
-        score = weight * clear - _rest(naming, found, taken)
+        score = weight * clear - _rest(naming, found, taken, frozenset(combination))
         if len(taken) > 1:
             score += 0.02 * len(taken)  # of two that fit alike, the one that explains more
         if score > best[0] or not best[1]:
@@ -335,7 +337,7 @@ def _taken(combination: tuple[str, ...], found: tuple[Part, ...]) -> tuple[int, 
     return tuple(taken)
 
 
-def _rest(naming: Naming, found: tuple[Part, ...], taken: tuple[int, ...]) -> float:
+def _rest(naming: Naming, found: tuple[Part, ...], taken: tuple[int, ...], said: frozenset[str]) -> float:
     """What the words left over take off."""
     off = 0.0
     for at, part in enumerate(found):
@@ -345,7 +347,7 @@ def _rest(naming: Naming, found: tuple[Part, ...], taken: tuple[int, ...]) -> fl
             continue
         if not part.senses:
             off += 0.06 if len(part.text) > 1 else 0.02
-        elif part.senses & naming.beside:
+        elif part.senses & (naming.beside | said):
             off += 0.01
         elif part.senses & naming.against:
             off += 0.6

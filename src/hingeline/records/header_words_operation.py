@@ -15,7 +15,7 @@ OPERATION: Final[dict[str, str]] = {
         "=ddo =fiq =kir =operated =oprd =opdag =opdato =opdat ingresoqx =qx =qco =operirt =intervento =cir "
         "operatori operatoire operatória =operatorisch procedure procédure procedimi procediment "
         "=intervencion interventi ingrep =chirurgische =chir =ok operativ peroperat =cirug operert operiert "
-        "operad operati"
+        "operad operati operer opérer =opereret =prosedyre prosedyr verricht =acte =geste =act"
     ),
     "side": (
         "=side =sides =seite =seiten =laterality lateralit lateralid lateraliz =lat =coté =côté =cote =lado "
@@ -23,7 +23,7 @@ OPERATION: Final[dict[str, str]] = {
         "koerperseite =sid =leistenseite =strony =sidolokalisation =zij =localisation =localización "
         "=localizacion =groin =opside =opseite =bruchseite =sidighed =lokalizacja =sede sideangivelse "
         "sidoangivelse =sideang sidelokal sidolokal =str lateralitat =zijde_operatie =lateralidad "
-        "=lateralidade =hside"
+        "=lateralidade =hside seitig zijdig zijdigheid =lateral sidighet =c_l"
     ),
     "left": (
         "=left =l =lt =lft links linke =li =lks =lnks gauche =g =gche =gch izquierd =izq =izqda =izqdo "
@@ -53,7 +53,7 @@ OPERATION: Final[dict[str, str]] = {
         "klassif classif klasyf =form =forma hernientyp herniatyp =typologie =typen =category kategori "
         "categor =cat =tipologia =hernietype brokktype bråcktyp =slag =subtype =klas =class =typs variete "
         "variété =clasificacion clasif =classificacao =classificazione =artder clasificac =gruppe varieta "
-        "=typer kategor =htype =htyp =hernt"
+        "=typer kategor =htype =htyp =hernt clase"
     ),
     "finding": (
         "finding =findings befund =bef constat reperto hallazgo achado bevinding =fund =funn =fynd "
@@ -101,7 +101,9 @@ OPERATION: Final[dict[str, str]] = {
         "sposob sposób ustal wykryc nachweis nachgew erfasst_durch fundet funnet found gefunden trouv "
         "encontrad trovat gevonden hittad znalezion kliniskt_bedömd determinac certified certif sikret "
         "sikker säkerst uppgift oppgitt eruiert opplyst bepaald bepal comprob conferm potwierdz diagnostic "
-        "=detected =ascertained ascertain =evaluated =eval estim vérifi verif =picked"
+        "=detected =ascertained ascertain =evaluated =eval estim vérifi verif =picked grundlag grunnlag "
+        "underlag podstaw =base =basi =base_du =check checked bestemm bestämn bestamn bestimm =evidenz "
+        "=critere =criterio typebestem typbestam bestemmelse bestamning"
     ),
     "floor": (
         "=floor hinterwand =wall posterior =boden leistenboden =wand plancher =paroi =pared =parete =parede "
@@ -132,7 +134,8 @@ OPERATION: Final[dict[str, str]] = {
     "reason": (
         "=reason indication indikation indikasj =indik =ind =grund =motif =motivo =raison =reden =årsag "
         "=arsag =årsak =arsak =anledning indicaz indicac =wskazanie wskazan =powód =powod =przyczyna "
-        "=anlass =why =causa =cause =oorsaak indicatie =razão =razon =razón orsak =grunn opgrund =warum"
+        "=anlass =why =causa =cause =oorsaak indicatie =razão =razon =razón orsak =grunn opgrund =warum "
+        "=surgery_for"
     ),
     "size": (
         "=size =größe =groesse =grosse =grösse =taille =talla =tamaño tamano tamanho dimensi =dim =grootte "
@@ -164,7 +167,8 @@ OPERATION: Final[dict[str, str]] = {
     "repair": (
         "repair =reparation riparaz reparac réparation =rep hernioplast plastik plastyk =plastica =plastie "
         "=plastia =plasty rekonstru reconstr herniorr naprawa =cure =cura =reparo =reparación "
-        "bruchversorgung versorgung zaopatrz =naprawcza repar atgard åtgärd procede =procédé =proc"
+        "bruchversorgung versorgung zaopatrz =naprawcza repar atgard åtgärd procede =procédé =proc closure "
+        "=acte =geste verricht prosedyr =plastyka verschluss fermeture =cierre rekonstruk"
     ),
     "method": (
         "technique technik tecnica técnica =tec =tech =techn techniek teknik teknikk =tekn =method =metode "
@@ -194,7 +198,8 @@ OPERATION: Final[dict[str, str]] = {
         "=lichtenstein lichtenst =plug =onlay =sublay =phs =etep =stoppa =rives =rutkow =trabucco =gilbert "
         "=kugel =nyhus =tipp =netzplastik alloplast meshplast =prolene =ultrapro =polypropylen prothese "
         "protesi netimplant nätplastik hernioplastia hernioplastica =onstep =tep/tapp =3dmax =wantz "
-        "=prothesis =mesh_plug =ugahary =lihr =siatka =siatki netzeinl =netting netze =mreza"
+        "=prothesis =mesh_plug =ugahary =lihr =siatka =siatki netzeinl =netting netze =mreza prosthes "
+        "=prosthesis =protese"
     ),
     "tissue": (
         "=tissue shouldice bassini =mcvay =vay desarda marcy =nahtverfahren =naht suture sutur herniorr "
@@ -235,10 +240,10 @@ OPERATION: Final[dict[str, str]] = {
     ),
     "emergency": (
         "emerg urgen urgên notfall =notf =emer =urg =urge akut =acute =acut =acuut =acuta =agud =agudo "
-        "=nagły =nagly nagl nagłe pilny =pilne =ostry dring øyeblikk oyeblikk =øhjelp =øh =hastegrad =hast "
-        "haste dringlich =priority priorit =hasteop ostrodyż =cito =incarc =inkarz unplanned ungeplant "
-        "=akutt hastende =tryb regime =régimen =trybie =nagłość =hjelp =ohjelp akuttil "
-        "hospitalizacion_urgente spoed"
+        "=nagły =nagly nagl nagłe pilny =pilne =ostry dring øyeblikk oyeblikk =øhjelp =øh =hastegrad haste "
+        "dringlich =priority priorit =hasteop ostrodyż =cito =incarc =inkarz unplanned ungeplant =akutt "
+        "hastende =tryb regime =régimen =trybie =nagłość =hjelp =ohjelp akuttil hospitalizacion_urgente "
+        "spoed =ncepod priorid pilno prioritet dringl hast"
     ),
     "elective": (
         "electiv elekt elektiv =elect =elek =elec planned geplant =plan =planlagt planlagd planer planow "
@@ -250,14 +255,15 @@ OPERATION: Final[dict[str, str]] = {
         "=servicio =servizio =serviço reparto =afd afdeling avdeling =avd oddzial oddział =oddz especialid "
         "depart =dept =dep abteil =abt speciale =klinik =clinic specjaln spesialitet =vakgebied =unit "
         "=unidad =ambito =team =specialisme =fachklinik unita =unità avdelning specjaliz specjalist "
-        "operativa_unit =uo"
+        "operativa_unit =uo =fa unité unite =equipe =équipe"
     ),
     "surgeon": (
         "surgeon =surgeons =chirurg operateur =opérateur operator operatör operatør cirujan =cirujano "
         "cirurgião =cirurgiao chirurgien =chirurgo =chirurga =kirurg =operierender =operador =operatore "
         "opererende =operatøren =surgn =surgid =consultant operarzt =arzt =lekarz =médecin =medico =médico "
         "=arts =läkare =lege =læge =opererer =oberarzt =cons =operated_by =doctor =physician =opererad "
-        "=hovedoperatør hovedoperator =operatora =surgcode =opererad_av kirurgkode lead_surgeon =lead =surg"
+        "=hovedoperatør hovedoperator =operatora =surgcode =opererad_av kirurgkode lead_surgeon =lead =surg "
+        "=chir =cir =operat"
     ),
     "note": (
         "=note =notes =notat =text =freetext =freitext =fritext =fritekst =testo =texto =texte =tekst "
@@ -265,7 +271,8 @@ OPERATION: Final[dict[str, str]] = {
         "protokol =protocolo =informe =report =relato =relazione =referto descri opis beskriv beretning "
         "narrativ =diktat dictat =opnote =opnotat =opbeskrivelse operasjonsbeskrivelse =verbale =memo "
         "operationsberättelse berättelse berattelse =relatório relatorio =dictation verlaufstext =hoja "
-        "rapport =descricao =descripcion beskrivelse"
+        "rapport =descricao =descripcion beskrivelse beschreib opbeschreib beschrijv anteckn =details "
+        "=detail przebieg verlauf =noter"
     ),
     "comment": (
         "comment kommentar komment bemerk remark remarque observa observação =obs =nota =note =opmerking "
@@ -292,7 +299,7 @@ OPERATION: Final[dict[str, str]] = {
     ),
     "paediatric": (
         "paedia pediat pädia kinderch kinder pédia infant infantil barnekir børnekir bornekir barnkir "
-        "dziecięc dzieciec =kch =kic =ped =pediatr =children børn barn kinderheelk =peds =paed =chd =chp"
+        "dziecięc dzieciec =kch =kic =ped =pediatr =children barn kinderheelk =peds =paed =chd =chp"
     ),
     "general": (
         "general allgemein général viszer =ach =avc =gen =gastro =vch algemen algemeen allmän allman ogóln "

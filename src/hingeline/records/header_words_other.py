@@ -14,9 +14,9 @@ OTHER: Final[dict[str, str]] = {
         "=ein =aufn =intern innkomst =inn"
     ),
     "discharge": (
-        "discharg =disch =dc entlass =sortie =alta dimiss ontslag udskriv utskriv wypis =austritt =los "
-        "=entl saída =egreso =hjemsendt =ut =exit aufenthalt verweildauer liegedauer stay ligge vårdtid "
-        "vardtid liggetid opnameduur hospitaliz degenza pobyt séjour estancia =estadia"
+        "discharg entlass =sortie =alta dimiss ontslag udskriv utskriv wypis =austritt =los =entl saída "
+        "=egreso =hjemsendt =ut =exit aufenthalt verweildauer liegedauer stay ligge vårdtid vardtid "
+        "liggetid opnameduur hospitaliz degenza pobyt séjour estancia =estadia"
     ),
     "booking": (
         "booking booked =listed waiting wait warte anmeld referr =ref_date zuweis zugewiesen überweis "
@@ -106,9 +106,8 @@ OTHER: Final[dict[str, str]] = {
         "=dell =dello =il =lo =i =e =da =dal =nel =van =het =een =bij =op_ =voor =na =met =og =ved =på =pa "
         "=av =af =till =vid =och =do =dos =no_ =em =w =z =ze =we =przy =po =dla =od =oraz =lub =any =after "
         "=post =postoperative postop =pre =preop =during =date_ =value =val =info =information =data_ "
-        "=details =detail =status =field =col =column =var =patients =si =se =s =os =as =ao =nell =all "
-        "=alla =t =yn =jn =ja_nein =on =sn =tn =ny =dd =mm =yyyy =yy =jjjj =aaaa =rrrr =aa =tt =gg =hh =iso "
-        "=cm =text_"
+        "=status =field =col =column =var =patients =si =se =s =os =as =ao =nell =all =alla =t =yn =jn "
+        "=ja_nein =on =sn =tn =ny =dd =mm =yyyy =yy =jjjj =aaaa =rrrr =aa =tt =gg =hh =iso =cm =text_"
     ),
     "other_person": (
         "mutter mother mère madre =mãe =moeder =mor =father =vater guardian parent eltern =matki =far"

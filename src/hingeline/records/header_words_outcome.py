@@ -10,7 +10,8 @@ from typing import Final
 OUTCOME: Final[dict[str, str]] = {
     "last": (
         "=last =lst letzt dernier dernièr =dern últim ultim =ult laatst =laatste seneste senast sidste "
-        "=sidst siste =sist ostatn =final =latest =most_recent recent =lfu =dlc =dlfu =ddn"
+        "=sidst siste =sist ostatn =final =latest =most_recent recent =lfu =dlc =dlfu =ddn =ost =letzte "
+        "=letzter"
     ),
     "follow": (
         "follow =fu =fup =fua =lfu =dlfu nachsorge nachunters =nu nachbeob verlauf =suivi seguim segui "
@@ -21,7 +22,7 @@ OUTCOME: Final[dict[str, str]] = {
         "=vivo =konsult consult =status =frequenza nachkontroll =checkup =appointment check =revisao "
         "revisão =revisione contatto contacto contato =levende =clinic wgląd =besøg =besog =besök =besok "
         "=bezoek fulgt følgt följd foljd =gevolgd gevolg =seguido =revu =revue =controlado =obs =oppfulgt "
-        "uppföljd"
+        "uppföljd =kons konsul nachkontr =attended"
     ),
     "until": (
         "=until =bis =jusqu =hasta =fino =tot =til =till =até =ate =end =ende =to =slut =slutt =koniec =fin"
@@ -31,22 +32,25 @@ OUTCOME: Final[dict[str, str]] = {
         "=gegen andere =anderer =andre =andra =anden =annan =autre =otro =otra =altro =altra =outro =outra "
         "drugi =druga =drugiej przeciwn przeciwl metachron opposite =opp anderseit =contro =kontra modsat "
         "motsatt motsatta =opuesto =opposé =mot =contral =another =andere_leiste =tegenovergesteld =anderen "
-        "przeciwstron =przeciwna =przeciw =modsatte =motsatte =gegens"
+        "przeciwstron =przeciwna =przeciw =modsatte =motsatte =gegens contrari =cl =c/l opposit"
     ),
     "again": (
         "=re =redo =again =erneut =wieder reop reinterv reoper reeingr reexplor revisi =second zweit ponown "
         "powtórn powtorn =encore re_op heroper =relap omoper =omop =nytt =reintervento reingrepp =repeat "
-        "reinterwencj =reoperación reingr reprise gjentatt wiederhol repet =upprepad upprep gentag gentagen"
+        "reinterwencj =reoperación reingr reprise gjentatt wiederhol repet =upprepad upprep gentag gentagen "
+        "revision previous previo précéd =prev tidigare tidligere vorher früher"
     ),
     "death": (
         "death =died =dead deceas =dod =ddd tod =todes =todesdatum versto verstorben sterbe =décès deces "
         "decedu décéd =mort =morto =morte muert muerte exitus fallec fallecim decess óbito obito falec "
         "falecim overled overlijd =overl =død =døde =dødsdato =dødsdag dødsfall =död =döds dödsdatum avlid "
-        "avliden zgon =zm zmarł zmarl śmierć smierc =dth vitalstat mortal gestorb =gestorben overlev"
+        "avliden zgon =zm zmarł zmarl śmierć smierc =dth vitalstat mortal gestorb =gestorben overlev =† "
+        "=dcd defunc =dc avled =defunción =ddc =umrlt"
     ),
     "pain": (
         "pain schmerz =schmz douleur =doul dolor =dolore =dor =dores pijn smert =smerte =smerter smärt "
-        "smart ból bol bólu =bolu bole =cpip =cpsp =nrs_pain neuralg =vas_score"
+        "smart ból bol bólu =bolu bole =cpip =cpsp =nrs_pain neuralg =vas_score inguinodyn inguinodin =dlr "
+        "=doleur =spätschmerz neuropath"
     ),
     "chronic": "chron =chr przewlek kronisk cronic crónic chroni vedvarende persist długotrw",
     "none": (
@@ -78,7 +82,8 @@ OUTCOME: Final[dict[str, str]] = {
         "aufgestieg opstijg opgesteg opstig oppsteg uppstig wstęp wstep wędruj =ascended risalit ascendid "
         "oppadst ascensus hochgezogen ectop =high_riding podciągn podciagn =iatrogenic =uda =secudt remont "
         "=oppstigende =udesc uppvandr aszens =ascensor hoogstand ascendi ascender =retineret retiner "
-        "uniesien =hoch uppåt =oppe =high =høy =hög =alto =elevad elevat =hoger_ ascension opadst"
+        "uniesien =hoch uppåt =oppe =high =høy =hög =alto =elevad elevat =hoger_ ascension opadst trapp "
+        "=trapped eingekl"
     ),
     "vas": (
         "=vas deferen déféren =deferente samenleiter ductus zaadleider sædleder saedleder sædstreng "
@@ -92,7 +97,8 @@ OUTCOME: Final[dict[str, str]] = {
     ),
     "infection": (
         "infec infekt infez infeç zakaż zakaz =ssi =wi =isq =iso =isc =sårinfeksjon sårinf "
-        "=wundheilungsstörung wundheil wundinf =poi =sari =wif =sårinfektion infeks infekcj infekc infeksjo"
+        "=wundheilungsstörung wundheil wundinf =poi =sari =wif =sårinfektion infeks infekcj infekc infeksjo "
+        "abces absces abscess abscès abszess ascess"
     ),
     "wound": (
         "wound wund =plaie =herida =ferita =ferida =sår =sar =rany =rana surgical_site =site wonde sårin "

@@ -181,10 +181,9 @@ def propose(
     if not files:
         raise HingelineError("No file is named", "propose", "Name at least one file")
     tables = [table for path in files for table in tables_of(path)]
-    chosen = _operations(tables, files, sheet)
-    others = [table for table in tables if table is not chosen.table]
-    listed = codes_listed(others)
-    found = _assigned(chosen.table, listed, answers.get("form"))
+    listed = codes_listed(tables)
+    found = _operations(tables, files, sheet, listed, answers.get("form"))
+    others = [table for table in tables if table is not found.table]
     visits = visits_of(others, found.table, found.assigned) if answers.get("follow_up") is not False else None
     return _proposal(hospital, found, visits, others, answers, sheet)
 
@@ -261,7 +260,13 @@ def _weight(assigned: Mapping[str, Assigned]) -> float:
     return sum(assigned[name].best.score for name in core if name in assigned)
 
 
-def _operations(tables: Sequence[Table], files: Sequence[Path | str], sheet: str | None) -> _Found:
+def _operations(
+    tables: Sequence[Table],
+    files: Sequence[Path | str],
+    sheet: str | None,
+    listed: Mapping[str, Mapping[str, str]],
+    form: str | None,
+) -> _Found:
     if sheet is not None:
         named = [table for table in tables if fold(table.sheet) == fold(sheet)]
         if not named:
@@ -270,7 +275,7 @@ def _operations(tables: Sequence[Table], files: Sequence[Path | str], sheet: str
                 f"Name one of: {', '.join(table.sheet for table in tables if table.sheet)}",
             )  # fmt: skip
         tables = named
-    return max((_assigned(table, {}) for table in tables), key=lambda found: found.weight)
+    return max((_assigned(table, listed, form) for table in tables), key=lambda found: found.weight)
 
 
 def _proposal(

@@ -11,6 +11,7 @@ import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Final
 
 import numpy as np
@@ -110,13 +111,13 @@ class Column:
         """Share of rows that are filled."""
         return self.filled / self.rows if self.rows else 0.0
 
-    @property
+    @cached_property
     def number_share(self) -> float:
         """Share of the sample's filled cells that are numbers."""
         filled = sum(cell is not None for cell in self.cells)
         return float(np.isfinite(self.numbers).sum()) / filled if filled else 0.0
 
-    @property
+    @cached_property
     def mean_length(self) -> float:
         """Mean characters of a filled cell of the sample."""
         lengths = [len(cell) for cell in self.cells if cell is not None]

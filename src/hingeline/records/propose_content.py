@@ -8,12 +8,13 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
 
 from .. import wording
-from .header_words import senses
+from .header_words import parts, senses
 from .legend_model import UNITS
 from .propose_codes import NOTHING, Codes, codes_of, is_number, kind_of
 from .propose_columns import Column
@@ -161,7 +162,7 @@ def _key(name: str, column: Column, seen: Seen, header: str) -> Fit:
         if column.mean_length > 40 or decimals.mean() > 0.1:
             return Fit(NEVER)
         many = ratio > 0.6 and column.filled > 30
-        score = -0.8 if many else 0.4
+        score = -0.8 if many or _speaks(column) else 0.4
         return Fit(score, () if many else (wording.look_few_repeated(column.distinct),))
     if column.mean_length > 40 or decimals.mean() > 0.1 or column.distinct < min(4, column.rows):
         return Fit(NEVER)
@@ -181,6 +182,14 @@ def _key(name: str, column: Column, seen: Seen, header: str) -> Fit:
         score += 0.12
         why.append(wording.look_some_repeat())
     return Fit(score, tuple(why))
+
+
+def _speaks(column: Column) -> bool:
+    """Whether most cells hold known words, as codes of a finding or a repair do and those of people do not."""
+    known = [
+        cell for cell in column.counts if any(len(part.text) > 3 and part.senses for part in parts(cell))
+    ]
+    return sum(column.counts[cell] for cell in known) > 0.5 * column.filled
 
 
 def _is_name(column: Column, seen: Seen) -> bool:
@@ -319,6 +328,7 @@ def _ehs(name: str, column: Column, seen: Seen, header: str) -> Fit:
     return Fit(0.2 if share > 0.3 else NEVER)
 
 
+@lru_cache(maxsize=20_000)
 def is_ehs(cell: str) -> bool:
     """Whether a cell is a code such as PL2 (Miserez et al., Hernia 2007;11:113)."""
     plain = re.sub(r"[^A-Z0-9]", "", cell.upper())

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -109,6 +110,16 @@ def sheets_of(path: Path | str) -> tuple[str, ...]:
 
 
 def _table(path: Path | str, sheet: str | None, names: Sequence[str]) -> Table:
+    try:
+        state = Path(path).stat()
+    except (OSError, ValueError):  # opening it will say what is wrong
+        return _opened(path, sheet, tuple(names), 0, 0)
+    return _opened(path, sheet, tuple(names), state.st_mtime_ns, state.st_size)
+
+
+@lru_cache(maxsize=16)
+def _opened(path: Path | str, sheet: str | None, names: tuple[str, ...], changed: int, size: int) -> Table:
+    """Look at a table once while its file stays as it is: it is described and proposed for."""
     with open_source(path, FileOptions(sheet=sheet)) as source:
         found = {one.column: one.why for one in suspects(source, (), ())}
         columns = columns_of(source)
@@ -118,7 +129,7 @@ def _table(path: Path | str, sheet: str | None, names: Sequence[str]) -> Table:
             path=Path(path),
             name=source.name,
             sheet=source.sheet,
-            sheets=tuple(names),
+            sheets=names,
             columns=columns,
             rows=source.n_rows,
             suspects=by_header,

@@ -209,7 +209,7 @@ def look_left_aside(name: str) -> str:
 
 def look_summary(hospital: str, fields: int, asked: int) -> str:
     """Say what a proposal came to."""
-    return f"A proposed legend for {hospital}: {count(fields, 'field')}, {count(asked, 'thing')} to confirm"
+    return f"A proposed legend for {escaped(hospital)}: {count(fields, 'field')}, {count(asked, 'thing')} to confirm"
 
 
 def look_proposal(
@@ -240,7 +240,7 @@ def look_proposal(
 def look_described(name: str, tables: int, rows: int, columns: int) -> str:
     """Say what a file holds."""
     parts = f" in {count(tables, 'sheet')}" if tables > 1 else ""
-    return f"{name}: {count(rows, 'row')}, {count(columns, 'column')}{parts}"
+    return f"{escaped(name)}: {count(rows, 'row')}, {count(columns, 'column')}{parts}"
 
 
 def look_masked(why: str) -> str:
