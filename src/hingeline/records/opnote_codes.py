@@ -11,13 +11,17 @@ import re
 from typing import Final
 
 from . import opnote_tags as t
+from .opnote_marks import listed
 
 _CODE: Final = re.compile(r"([pr]?)((?:[lmf][0-3x]){1,3})")
 _CODED: Final = t.HERNIA | t.CODE
 _MARKED: Final = re.compile(r"[pr]?[lmf]")
 LETTERS: Final = {"l": t.INDIRECT, "m": t.DIRECT, "f": t.FEMORAL}
-_LABELS: Final = frozenset(
-    ("ehs", "type", "class", "classification", "classified", "code", "hernia", "grade", "eh", "miserez")
+_LABELS: Final = listed(
+    """
+    ehs type class classification classified code hernia grade eh miserez tapp tep lichtenstein herniotomy
+    lih rih shouldice bassini inguinal mesh
+    """
 )
 _NYHUS: Final = {
     "i": t.INDIRECT,
@@ -55,7 +59,7 @@ def code(words: list[str], at: int) -> list[Coded]:
 
 def _labelled(words: list[str], at: int) -> bool:
     """Whether a bare ``L2`` stands near a word that makes it a hernia's and not a vertebra's."""
-    near = words[max(0, at - 6) : at] + words[at + 1 : at + 2]
+    near = words[max(0, at - 10) : at] + words[at + 1 : at + 6]
     if "spinal" in near or "vertebra" in near:
         return False
     return any(word in _LABELS or (word != words[at] and _CODE.fullmatch(word) is not None) for word in near)

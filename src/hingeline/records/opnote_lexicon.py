@@ -19,6 +19,14 @@ SAME: Final[dict[str, str]] = {
     "epigastric": "epigastrics epigastic",
     "canal": "canals",
     "ring": "rings",
+    "space": "spaces",
+    "area": "areas",
+    "fossa": "fossae fossas",
+    "site": "sites",
+    "region": "regions",
+    "orifice": "orifices",
+    "wall": "walls",
+    "floor": "floors",
     "side": "sides",
     "groin": "groins",
     "testis": "testes testicle testicles",
@@ -37,13 +45,13 @@ SAME: Final[dict[str, str]] = {
     "left": "lt lft letf elft leeft lefft",
     "right": "rt rgt rigth rihgt rigt rigjt riht righ rght",
     "repair": "repairs repaired repairing",
-    "ligament": "ligaments lig",
+    "ligament": "ligaments",
     "inguinal": "inguinale ing",
     "inferior": "inf infr",
     "internal": "int",
     "external": "ext",
-    "lateral": "lat laterally",
-    "medial": "med medially",
+    "lateral": "lat",
+    "medial": "med",
     "fascia": "fasciae facia fascial",
     "herniotomy": "herniotomies",
     "weakness": "weaknesses",
@@ -68,10 +76,8 @@ TYPES: Final[dict[str, str]] = {
     "direct": "direct; direct medial; medial direct; non|not? indirect direct",
     "indirect hernia": "iih; indirect ih; bubonocele",
     "direct hernia": "dih; direct ih",
-    "left indirect hernia": """
-    liih""",
-    "right indirect hernia": """
-    riih""",
+    "left indirect hernia": "liih",
+    "right indirect hernia": "riih",
     "left direct hernia": "ldih",
     "right direct hernia": "rdih",
     "combined hernia": """
@@ -85,25 +91,23 @@ TYPES: Final[dict[str, str]] = {
     "femoral": "femoral",
     "lateral": "lateral; lateral inguinal",
     "medial": "medial; medial inguinal",
+    "lateral adverb": "laterally",
+    "medial adverb": "medially",
     "hernia": """
     hernia; inguinal hernia; ih; inguinal swelling; inguinoscrotal swelling|hernia; inguino scrotal hernia;
     groin hernia; scrotal hernia; hernia component; herniation; inguinoscrotal; rupture|ruptured hernia""",
-    "left hernia": """
-    lih; lihr; left ih""",
-    "right hernia": """
-    rih; rihr; right ih""",
+    "left hernia": "lih; lihr; left ih",
+    "right hernia": "rih; rihr; right ih",
     "both hernia": "bih; bihr; b ih",
     "sac": "sac; hernia sac; peritoneum sac; inguinal sac; hernia contents; peritoneum pouch",
     "defect": """
     defect; bulge; bulging; protrusion; protruding; protruded; ballooning; component; herniating; element;
     outpouching; out pouching; evagination; eventration; bulges through""",
     "sliding": "sliding; slider",
-    "recurrent": """
-    recurrent; recurrence; re recurrent; redo; re do; rerecurrent; recurred; recurs""",
+    "recurrent": "recurrent; recurrence; re recurrent; redo; re do; rerecurrent; recurred; recurs",
     "recurrent hernia": "recurrent inguinal? hernia|ih",
     "primary hernia": "primary inguinal? hernia|ih",
-    "primary": """
-    first time repair; primary""",
+    "primary": "first time repair; primary",
     "- other senses of type words": """
     direct vision; direct visualisation; direct visualization; direct view; direct pressure; direct closure;
     direct laryngoscopy; direct supervision; direct suture; direct contact; direct puncture; direct
@@ -159,6 +163,8 @@ ANATOMY: Final[dict[str, str]] = {
     well-supported; satisfactory; unremarkable; secure; stout; taut; healthy; sturdy; well developed; thick;
     dense; adequate; fine; excellent; preserved; holding; held; flat; well formed; in tact; ok; okay;
     undisturbed; nad; holds; good quality; tough; not weak; no weak; unbroken; uninvolved; rigid; supportive""",
+    "wall ring": """
+    direct and|&|/ indirect space|area|site|ring|fossa; indirect and|&|/ direct space|area|site|ring|fossa""",
     "ring": """
     deep|internal inguinal? ring; deep|internal inguinal? orifice; dir; iir; deep ring; internal ring;
     inguinal ring; abdominal ring; deep abdominal ring; ir; dr ring; anulus|annulus inguinalis; lateral
@@ -168,8 +174,8 @@ ANATOMY: Final[dict[str, str]] = {
     patent; open; wide open; widely open|patent; opened; gaping; unclosed; non obliterated; not obliterated;
     unobliterated; persistent; persisting; not closed; failed to close; widely""",
     "wide": """
-    wide; dilated; widened; enlarged; large; patulous; stretched; capacious; generous; expanded; 3 cm;
-    distended""",
+    wide; dilated; widened; enlarged; large; patulous; stretched; capacious; generous; expanded;
+    admits|admitted|admitting one|two|three|2|3|1|fingertip|finger|tip|index; 3 cm; distended""",
     "shut": """
     closed; obliterated; fused; sealed; occluded; closure; shut; not patent; not open; non patent;
     obliteration; not widened; not dilated; closed off""",
@@ -193,7 +199,7 @@ ANATOMY: Final[dict[str, str]] = {
     "tied": """
     ligated; tied; transfixed; transfixion; transfixing; suture; oversewn; purse string; pursestring;
     stitch; twisted; sutureligated; transfix; ligasure; doubly ligated; tie; secured; endoloop; oversewed;
-    oversew; purse; ligd; suture ligated; closed with; closed using; closed by; closed off with; closed
+    oversew; purse; ligd; lig; suture ligated; closed with; closed using; closed by; closed off with; closed
     extraperitoneally; encircled; knotted""",
     "tied lap": "closed laparoscopic; closed percutaneously; ligated laparoscopic; tied laparoscopic",
     "excised": """
@@ -216,7 +222,7 @@ ANATOMY: Final[dict[str, str]] = {
     inguinal; nerve; nerves; gonad; ilioinguinal nerve; loop; fallopian; wound; skin; haemostasis;
     hemostasis; sigmoid; conjoint tendon; conjoined tendon; inguinal ligament; pubic tubercle; muscle;
     iliohypogastric; genital branch; lipoma; preperitoneal fat; fat; tubercle; node; nodes; umbilicus;
-    patient; cooper ligament; obturator""",
+    cooper ligament; obturator""",
     "straddle": """
     straddling; straddled; straddles; astride; either side of; both sides of; both side of; on either side;
     each side of; medial and|& lateral to|of; lateral and|& medial to|of; saddling; medially and laterally
@@ -235,14 +241,14 @@ ANATOMY: Final[dict[str, str]] = {
 
 REPAIRS: Final[dict[str, str]] = {
     "highlig": """
-    high ligated; herniotomy; high tie; high transfixion; percutaneous internal? ring suture; pirs; lper;
-    percutaneous ring closure; percutaneous suture|closure|ligated; seal; lpec; laparoscopic percutaneous
-    extraperitoneal closure; mitchell banks; ferguson; ring closure; closure of ring; closure of
-    deep|internal inguinal? ring; deep ring closure; internal ring closure; purse
-    string closure; intracorporeal ring closure; herniotomised; burnia; hook assisted closure; flip flap;
-    high closure; needle assisted ligated; intraperitoneal ring closure; potts; percutaneous extraperitoneal
-    closure; simple ligated; extraperitoneal ligated|closure; laparoscopic ring closure; single port
-    ligated; laparoscopic herniotomy""",
+    high ligated; herniotomy; high tie; high lig; high transfixion; percutaneous internal? ring suture;
+    pirs; lper; percutaneous ring closure; percutaneous suture|closure|ligated; seal; lpec; laparoscopic
+    percutaneous extraperitoneal closure; mitchell banks; ferguson; ring closure; closure of ring; closure
+    of deep|internal inguinal? ring; deep ring closure; internal ring closure; purse string closure;
+    intracorporeal ring closure; herniotomised; burnia; hook assisted closure; flip flap; high closure;
+    needle assisted ligated; intraperitoneal ring closure; potts; percutaneous extraperitoneal closure;
+    simple ligated; extraperitoneal ligated|closure; laparoscopic ring closure; single port ligated;
+    laparoscopic herniotomy""",
     "tissue": """
     shouldice; bassini; bassinis; bassini's; mcvay; mc vay; mcvay's; darn; darned; darning; desarda; marcy;
     marcys; marcy's; plication; plicated; plicating; imbrication; imbricated; iliopubic tract repair;
@@ -280,16 +286,17 @@ REPAIRS: Final[dict[str, str]] = {
     repair; reinforced; reinforce; reinforcement; reconstructed; reconstruction; approximated; strengthened;
     buttressed; tightened; rebuilt; repaired; restored; inverted; closed with; suture; overlapped; apposed;
     reinforcing; strengthening; reapproximated; reefed; tacked down; quilted; oversewn; invaginated; layered""",
+    "repair hernia": "hernia repair; inguinal hernia repair",
     "repair": """
-    repair; hernioplasty; herniorrhaphy; herniorraphy; hernia repair; inguinal hernia repair;
-    herniorrhaphies; operation; operated; explored; exploration; surgery""",
+    repair; hernioplasty; herniorrhaphy; herniorraphy; herniorrhaphies; operation; operated; explored;
+    exploration; surgery""",
     "lap": """
     laparoscopic; tapp; tep; tepp; etep; e tep; transabdominal preperitoneal; totally extraperitoneal;
-    pneumoperitoneum; pneumo peritoneum; pirs; lpec; keyhole; key hole; insufflated; insufflation;
-    capnoperitoneum; robotic; robotically; robot; ipom; lper; intracorporeal; intracorporeally; desufflated;
-    pneumopreperitoneum; minimally invasive; minimal access; umbilical port; camera port; laparoscope; co2;
-    working port; 5mm port; 3mm port; mm port; balloon dissector; balloon trocar; burnia; percutaneous
-    internal ring suture; peritoneal flap; peritoneum flap""",
+    pneumoperitoneum; pneumo peritoneum; pirs; lpec; keyhole surgery|operation|technique|procedure; key hole
+    surgery|operation; insufflated; insufflation; capnoperitoneum; robotic; robotically; robot; ipom; lper;
+    intracorporeal; intracorporeally; desufflated; pneumopreperitoneum; minimally invasive; minimal access;
+    umbilical port; camera port; laparoscope; co2; working port; 5mm port; 3mm port; mm port; balloon
+    dissector; balloon trocar; burnia; percutaneous internal ring suture; peritoneal flap; peritoneum flap""",
     "scopy openop": """
     hernioscopy; herniascopy; transinguinal laparoscopic; trans inguinal laparoscopic; laparoscopic through
     sac; laparoscopic via sac; scope through sac; telescope through sac; diagnostic laparoscopic via|through

@@ -15,6 +15,10 @@ from .opnote_tags import mask
 from .opnote_triggers import SIDES, TRIGGERS
 
 SKIPPED: Final = frozenset(("the", "a", "an", "-", "any"))
+SHORTENED: Final = frozenset(
+    ("post", "inferior", "internal", "external", "inguinal", "ant", "fem", "epig", "ext")
+)
+"""Words of one spelling whose full stop, inside a phrase, is an abbreviation's."""
 TAGS: Final = ""
 """Key of a node at which a phrase may end; its value holds the tags."""
 
@@ -87,7 +91,7 @@ def longest(tree: dict[str, Any], words: list[str], at: int) -> tuple[int | None
         word = words[step]
         onward = node.get(word)
         if onward is None:
-            if word in SKIPPED:
+            if word in SKIPPED or (word == "." and words[step - 1] in SHORTENED):
                 step += 1
                 continue
             break

@@ -117,6 +117,7 @@ class NoteRead:
         return wording.note_read(self.side, str(self.left), str(self.right))
 
 
+_CARRIED: Final = t.mask("wall ring bare_ring pv")
 NOTHING: Final = GroinRead()
 
 
@@ -165,8 +166,8 @@ def _evidence(sentences: list[Sentence], words: list[str]) -> list[Evidence]:
             section, sac = sentence.section, None
             subject = None
         clause = Clause(sentence, words, found)
-        carried = subject if subject is not None and subject.tags & t.WALL else None
-        subject = read_types(clause, carried)
+        carried = subject if subject is not None and subject.tags & _CARRIED else None
+        subject = read_types(clause, carried, sac)
         sac = read_repairs(clause, sac)
     return found
 

@@ -36,7 +36,7 @@ _OUTRIGHT: Final[dict[int, tuple[str, str]]] = {
     t.PPV: ("reason", "processus"),
 }
 _KEYS: Final = sum(_OUTRIGHT)
-_TELLING: Final = _KEYS | t.mask("mesh nomesh meshrepair wall tied excised past")
+_TELLING: Final = _KEYS | t.mask("mesh nomesh meshrepair wall tied excised past shut")
 _MESHES: Final = t.MESH | t.NOMESH | t.MESHREPAIR
 _CUT: Final = t.TIED | t.EXCISED
 _THINGS: Final = _SACS | t.mask("wall mesh oblique testis cord superficial orchidopexy lipoma hydrocele")
@@ -68,6 +68,8 @@ def read_repairs(clause: Clause, carried: Spot | None) -> Spot | None:
             _mesh(clause, at, spot)
         if tags & _SACS:
             sac = spot
+        if tags & t.SHUT and sac is not None and sac.tags & t.PPV and not (sac.negated or spot.negated):
+            clause.say("repair", "high_ligation", sac, INFERRED, upto=spot)  # what was patent was closed
         if tags & t.WALL:
             _wall(clause, at, spot, meshed)
         elif tags & _CUT:
@@ -132,6 +134,8 @@ def _tied(clause: Clause, at: int, spot: Spot, sac: Spot | None, meshed: bool) -
             break
         if other.tags & t.COMMA:
             break
+    if target is None and not meshed and clause.words[spot.first] in ("purse", "endoloop", "lig"):
+        clause.say("repair", "high_ligation", spot, INFERRED)
     if target is None or meshed:
         return
     nearest = next(

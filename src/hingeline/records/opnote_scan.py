@@ -13,7 +13,7 @@ from .opnote_forms import BLOT, chosen
 from .opnote_headings import KINDS
 from .opnote_marks import listed
 from .opnote_phrases import HEADS, ROOT, SINGLE, longest
-from .opnote_signs import IN_DIRECT, SIDE_WORDS, coded, counts, names_side, of_operation
+from .opnote_signs import IN_DIRECT, SIDE_WORDS, asks, coded, counts, names_side, of_operation
 from .opnote_text import Read
 
 ABBREVIATED: Final = listed(
@@ -134,6 +134,8 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
                     fresh = True
                     at = after
                     continue
+                if word == "?" and asks(read, at) and len(now.spots) < 3:
+                    tags = t.COLON  # "Floor? fine"
                 if counts(tags, words, spans, at, after):
                     spot = Spot(tags, at, after)
                     now.spots.append(spot)

@@ -49,6 +49,9 @@ _NOT_SPANS: Final = _CONCEPTS | _VERBS | t.mask("comma stop and nor")
 _QUERY_ENDS: Final = t.mask("comma stop colon and")
 _SIDES: Final = t.mask("left right both contra")
 _LABELS: Final = t.mask("direct indirect femoral lateral medial sliding mesh")
+_JOINTS: Final = frozenset(
+    ("of", "and", "or", "nor", "with", "to", "from", "which", "also", "then", "previously")
+)
 _PLACED_BY: Final = frozenset(("in", "within", "inside", "from", "at", "on", "into", "through"))
 """After the noun that is negated these lead to where it is not; only the side there matters."""
 
@@ -71,6 +74,11 @@ def settle(sentence: Sentence, words: list[str]) -> None:
             continue
         if tags & t.NOT_SO:
             skip = True
+        elif tags & (t.NO | t.ABSENT) and _heads_list(spots, at):
+            for listed_one in spots[at + 2 :]:
+                if listed_one.tags & t.STOP:
+                    break
+                listed_one.negated = True
         elif tags & t.NO:
             if skip:
                 skip = False
@@ -98,6 +106,11 @@ def settle(sentence: Sentence, words: list[str]) -> None:
         elif tags & t.QUERY:
             _query(spots, at, words)
         _times(spots, at, words)
+
+
+def _heads_list(spots: list[Spot], at: int) -> bool:
+    """Whether a negation opens its sentence before a colon: "Excluded: direct, femoral"."""
+    return at == 0 and len(spots) > 2 and bool(spots[1].tags & t.COLON) and spots[1].first == spots[0].after
 
 
 def _mark(spot: Spot, what: str) -> None:
@@ -229,6 +242,7 @@ def _next_is_concept(spots: list[Spot], at: int, words: list[str]) -> bool:
 def _back(spots: list[Spot], at: int, what: str, words: list[str], *, label: bool = False) -> None:
     """Mark what stands before a trigger that reaches back."""
     marked = False
+    edge = spots[at].first
     for step in range(at - 1, -1, -1):
         spot = spots[step]
         tags = spot.tags
@@ -253,8 +267,16 @@ def _back(spots: list[Spot], at: int, what: str, words: list[str], *, label: boo
         if tags & _CONCEPTS:
             if label and not tags & _LABELS:
                 break
+            if marked and not _joined(words[spot.after : edge]):
+                break
             _mark(spot, what)
             marked = True
+            edge = spot.first
+
+
+def _joined(gap: list[str]) -> bool:
+    """Whether the words between two concepts leave them in one phrase ("hernia of the direct type")."""
+    return all(word in SOFT or word in _JOINTS or not word[0].isalpha() for word in gap)
 
 
 def _verb_before(spots: list[Spot], at: int) -> bool:
@@ -286,29 +308,29 @@ def _times(spots: list[Spot], at: int, words: list[str]) -> None:
     """Mark what is told of another time, or only of what might be."""
     tags = spots[at].tags
     if tags & t.PAST:
-        _span(spots, at, "past", _PAST_ENDS, and_ends=True)
+        _span(spots, at, "past", _PAST_ENDS, words, and_ends=True)
         if words[spots[at].first] in _BACK_PAST:
             _before(spots, at, "past")
     elif tags & t.BEFORE:
-        _span(spots, at, "before", _OTHERWISE_ENDS, and_ends=False)
+        _span(spots, at, "before", _OTHERWISE_ENDS, words, and_ends=False)
         if words[spots[at].first] in _BACK_BEFORE:
             _before(spots, at, "before")
     elif tags & t.MAYBE:
-        _span(spots, at, "maybe", _OTHERWISE_ENDS, and_ends=False)
+        _span(spots, at, "maybe", _OTHERWISE_ENDS, words, and_ends=False)
     elif tags & t.SEARCH:
-        _span(spots, at, "search", _SEARCH_ENDS, and_ends=True)
+        _span(spots, at, "search", _SEARCH_ENDS, words, and_ends=True)
         _before(spots, at, "search")
     elif tags & t.MAYBE_AFTER:
         _before(spots, at, "maybe")
 
 
-def _span(spots: list[Spot], at: int, when: str, ends: int, *, and_ends: bool) -> None:
+def _span(spots: list[Spot], at: int, when: str, ends: int, words: list[str], *, and_ends: bool) -> None:
     """Mark the spots after a trigger until one that ends its scope."""
     noun = False
     for spot in spots[at + 1 :]:
         if spot.tags & ends:
             break
-        if and_ends and noun and spot.tags & t.AND:
+        if and_ends and noun and spot.tags & t.AND and words[spot.first] != "with":
             break
         if spot.tags & t.RECURRENT and when == "past":
             break

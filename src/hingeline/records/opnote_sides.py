@@ -47,7 +47,7 @@ def assign(sentences: list[Sentence], words: list[str]) -> None:
         if "respectively" in words[spots[0].first : spots[-1].after + 2]:
             _respectively(spots, words)
         for at, side in marks:
-            if spots[at].when in ("now", "before") and spots[at].alive:
+            if spots[at].when in ("now", "before") and spots[at].alive and not spots[at].negated:
                 running = "" if side == "both" else side
                 concrete = side if side in OTHER else concrete
 
@@ -147,6 +147,8 @@ def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
                 continue
             if spot.side in marks and spot.tags & _NAMED:
                 weak.add(spot.side)
+            if spot.tags & t.SHUT and sentence.tags & t.PPV:
+                acts.add(spot.side)
             if ringed and spot.tags & t.OPEN and spot.told:
                 body.add(spot.side)
             if not spot.tags & _WORK:

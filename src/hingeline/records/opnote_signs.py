@@ -11,12 +11,15 @@ from . import opnote_tags as t
 from .opnote_codes import Coded, code, letters, nyhus
 from .opnote_forms import BLOT
 from .opnote_marks import listed
+from .opnote_text import Read
 from .opnote_triggers import NOUNS
 
 SIDE_WORDS: Final = frozenset(("left", "right"))
 _ARTICLES: Final = frozenset(("the", "on"))
 _ADVERBS: Final = listed(
-    "for to in at as with over out well up down through open alone behind or long free was"
+    """
+    for to in at as with over out well up down through open alone behind or long free was
+    """
 )
 
 
@@ -25,9 +28,24 @@ def names_side(words: list[str], at: int) -> bool:
     following = words[at + 1 : at + 3]
     if following[:1] == ["open"] and len(following) > 1 and following[1] in _OPENED:
         return True
-    return bool(at and following) and following[0] in _ADVERBS and words[at - 1] in _ARTICLES
+    if not at or not following:
+        return bool(following)
+    before = words[at - 1]
+    if following[0] in _STATES:
+        return before in _ARTICLES or not before[0].isalnum()
+    if following[0] in _ADVERBS:
+        return before in _ARTICLES or (before in _OPERATIONS and following[0] in _LINKS)
+    return False
 
 
+_STATES: Final = listed("open patent intact free wide loose long attached alone untouched")
+_LINKS: Final = frozenset(("for", "with", "to", "and"))
+_OPERATIONS: Final = listed(
+    """
+    herniotomy hernia tapp tep lichtenstein repair groin orchidopexy hydrocele hernioplasty shouldice
+    bassini side
+    """
+)
 IN_DIRECT: Final = tuple([noun] for noun in ("hernia", "sac", "inguinal", "defect", "component"))
 _SIDED: Final = listed(
     """
@@ -44,12 +62,15 @@ _SIDED: Final = listed(
 _OPENED: Final = listed(
     """
     inguinal hernia left right bilateral herniotomy lichtenstein mesh tissue shouldice bassini direct
-    indirect femoral groin desarda recurrent orchidopexy repair l r lih rih primary hernioplasty hydrocele
-    darn herniorrhaphy bih high
+    indirect femoral groin desarda preperitoneal recurrent orchidopexy repair l r lih rih primary
+    hernioplasty hydrocele darn herniorrhaphy bih high
     """
 )
 _BOTH_OF: Final = listed(
-    "closed ligated repair tied transfixed suture excised indirect direct hernia divided patent open was were had"
+    """
+    closed ring deep internal processus ppv sac ligated repair tied transfixed suture excised indirect
+    direct hernia divided patent open was were had
+    """
 )
 _WAYS: Final = frozenset(("approach", "technique", "method", "access", "procedure", "operation"))
 
@@ -57,6 +78,8 @@ _WAYS: Final = frozenset(("approach", "technique", "method", "access", "procedur
 def of_operation(words: list[str], at: int) -> bool:
     """Whether "open" is said of the operation and not of a ring or sac."""
     following = words[at + 1 : at + 3]
+    if at and words[at - 1] == "(" and following[:1] in ([","], [")"], ["/"]):
+        return True
     if at > 1 and words[at - 1] in (":", "-", ",", BLOT) and _WAYS & set(words[max(0, at - 5) : at]):
         return True
     return following[:1] != [] and following[0] in _OPENED and following[1:] not in (["ring"], ["orifice"])
@@ -76,6 +99,8 @@ def _letter(words: list[str], at: int) -> int:
         words[max(0, at - 4) : at]
     ):
         return side
+    if before in (BLOT, ",", ":") and not following[0].isalnum() and BLOT in words[max(0, at - 4) : at + 3]:
+        return side  # a ticked letter
     if before in ("on", "the", "side"):
         return side
     if before[0] in "\n.;" and (following in (":", "-", ")", ".")):
@@ -111,6 +136,15 @@ def counts(tags: int, words: list[str], spans: list[tuple[int, int]], at: int, a
         if word == "?":
             return True
     return True
+
+
+def asks(read: Read, at: int) -> bool:
+    """Whether a question mark closes a label whose answer follows: "Floor? fine"."""
+    spans = read.spans
+    if not 0 < at < len(spans) - 1:
+        return False
+    start = spans[at + 1][0]
+    return spans[at - 1][1] == spans[at][0] and start > spans[at][1] and read.text[start].islower()
 
 
 def _touches(spans: list[tuple[int, int]], at: int) -> bool:

@@ -10,7 +10,7 @@ NAMES: Final = tuple(
     sorted(
         listed(
             """
-            ? absent and at_operation bare_ring be before both clear code colon combined comma contra
+            ? absent adverb and at_operation bare_ring be before both clear code colon combined comma contra
             convert cord correction defect did direct double_no epigastric examined excised femcanal femoral
             freed fullstop hernia highlig hydrocele indirect ipsi lap lateral left left_alone lipoma maybe
             maybe_after medial mesh meshrepair no nomesh nor not not_so notexamined nowadays oblique open
@@ -47,6 +47,7 @@ def names_of(tags: int) -> list[str]:
 
 QUERY: Final = _BIT["?"]
 ABSENT: Final = _BIT["absent"]
+ADVERB: Final = _BIT["adverb"]
 AND: Final = _BIT["and"]
 AT_OPERATION: Final = _BIT["at_operation"]
 BARE_RING: Final = _BIT["bare_ring"]

@@ -27,8 +27,9 @@ TRIGGERS: Final[dict[str, str]] = {
     "nor": "nor; or",
     "absent": """
     absent; excluded; ruled out; was excluded; none; nil found|seen|noted; negative; neg; declined; refused;
-    not applicable; unnecessary; avoided; omitted; n / a; none seen|found|noted|identified|used; none
-    present|evident|visible; nowhere; deferred; withheld; nowhere to be found|seen; denied""",
+    not applicable; unnecessary; contraindicated; inappropriate; unsuitable; avoided; omitted; n / a; none
+    seen|found|noted|identified|used; none present|evident|visible; nowhere; deferred; withheld; nowhere to
+    be found|seen; denied""",
     "colon": ":; =",
     "double_no": """
     not absent; not without; no absence of; not lacking; not negative; without absence of; cannot deny;
@@ -37,16 +38,16 @@ TRIGGERS: Final[dict[str, str]] = {
     not case that; not true that; not correct that; not be said that; wrong to say; incorrect to say; untrue
     that""",
     "- pseudo": """
-    no doubt; without doubt; no question; without question; not only; no longer; no difficulty; no
-    complication; no complications; without complication|complications; without difficulty; without
-    incident; no immediate; no tension; without tension; no bleeding; not surprisingly; no further; no
-    change; no increase; no specimen; no drain; without opening; without injury; without damage; without
-    entering; without breaching; no injury; no damage; no intraoperative; no intra operative; no problem; no
-    problems; no issue; no issues; no blood; no allergies; nil allergies; no antibiotics; not to mention; no
-    more; no other; no time; nkda; no tear; not infrequently; no significant; left or right not; no known;
-    no comorbidities; no medical; no past; no previous medical; not unexpectedly; no regular; no lifting; no
-    heavy; no strenuous; no school; no sport; no need to; not just; not merely; no concern; no concerns; no
-    deficit; no hesitation""",
+    previous note; earlier note; no doubt; without doubt; no question; without question; not only; no
+    longer; no difficulty; no complication; no complications; without complication|complications; without
+    difficulty; without incident; no immediate; no tension; without tension; no bleeding; not surprisingly;
+    no further; no change; no increase; no specimen; no drain; without opening; without injury; without
+    damage; without entering; without breaching; no injury; no damage; no intraoperative; no intra
+    operative; no problem; no problems; no issue; no issues; no blood; no allergies; nil allergies; no
+    antibiotics; not to mention; no more; no other; no time; nkda; no tear; not infrequently; no
+    significant; left or right not; no known; no comorbidities; no medical; no past; no previous medical;
+    not unexpectedly; no regular; no lifting; no heavy; no strenuous; no school; no sport; no need to; not
+    just; not merely; no concern; no concerns; no deficit; no hesitation""",
     "stop": """
     but; however; although; though; whereas; while; instead; except; except for; other than; apart from;
     aside from; besides; yet; still; save for; only; nevertheless; on contrary; in contrast; because; since;
@@ -173,16 +174,13 @@ TRIGGERS: Final[dict[str, str]] = {
 }
 
 SIDES: Final[dict[str, str]] = {
-    "left": """
-    left; left side; left sided; left groin; lt side; left hand side""",
-    "right": """
-    right; right side; right sided; right groin; rt side; right hand side""",
+    "left": "left; left side; left sided; left groin; lt side; left hand side",
+    "right": "right; right side; right sided; right groin; rt side; right hand side",
     "both": """
     bilateral; b / l; both sides; both groin; both inguinal; both hernia; left and right; right and left;
     left & right; right & left; left + right; right + left; both left and right; both right and left; r & l;
-    l & r; r + l; l + r; bil; bl; l and r; r and l; both deep|internal ring; either side; each side; both
-    processus; both ppv; left plus right; r / l; both ring; two sided; both deep|internal inguinal ring;
-    double sided; both sac ligated; both were""",
+    l & r; r + l; l + r; bil; bl; l and r; r and l; either side; each side; left plus right; r / l; two
+    sided; double sided""",
     "contra": """
     contralateral; other side; opposite side; other groin; opposite groin; contra lateral; other inguinal""",
     "ipsi": "ipsilateral; same side; ipsi lateral; this side",

@@ -10,28 +10,15 @@ from typing import Final
 
 from . import opnote_tags as t
 from .opnote_evidence import INFERRED, OUTRIGHT, PLACED, Clause
+from .opnote_forms import BLOT
 from .opnote_marks import listed
+from .opnote_places import BODIES, read_below, read_followed, read_place, read_vessels, still
 from .opnote_scan import Spot
 
-_THROUGH: Final = listed(
-    """
-    through via traversing entering entered exiting exit exited emerging emerged emerges arising arose
-    originating originated originates passing passes passed coming comes came protruding protrudes
-    herniating herniated out runs enters traverses leaving exits starting in into from of inside within
-    following descending at over extending occupying
-    """
-)
-_RISING: Final = listed(
-    "arising emerging protruding coming herniating exiting passing originating through traversing"
-)
-_UPTO: Final = listed("to until upto towards toward far level flush into till")
-_AT: Final = frozenset(("at", "level", "flush"))
-_BODIES: Final = t.HERNIA | t.SAC | t.DEFECT
 _SUBJECTS: Final = t.mask(
     "wall ring bare_ring pv femcanal testis cord sac mesh superficial oblique lipoma hydrocele"
 )
 _STATES: Final = t.mask("weak sound open wide shut clear")
-_BLOCKS: Final = t.TOOL | t.MESH
 _GIVEN_WAY: Final = listed(
     """
     bulge bulging ballooning ballooned blown blow blowout gave giving given gives disrupted destroyed hole
@@ -47,12 +34,12 @@ _BY: Final = listed(
 )
 _AMONG_FEMORAL: Final = t.mask("nor and comma direct indirect colon clear wide no")
 _AMONG_TYPES: Final = t.mask("and nor lateral medial direct indirect wide primary recurrent")
-_BARRIERS: Final = t.STOP | t.AND | t.TIED
-_RINGED: Final = t.mask("ring ppv pv weak")
+_ADVERB_ENDS: Final = t.mask("comma stop tool mesh freed cord tied oblique epigastric")
+_ANSWERED: Final = listed("type defect hernia sac ehs site location position")
 _CLAUSE_ENDS: Final = t.COMMA | t.STOP | t.AND
 
 
-def read_types(clause: Clause, carried: Spot | None) -> Spot | None:
+def read_types(clause: Clause, carried: Spot | None, sac: Spot | None) -> Spot | None:
     """Add what a sentence says of the type; returns the subject that the next sentence may go on about."""
     if not clause.tags & _TELLING:
         return carried if not clause.tags else None
@@ -69,11 +56,13 @@ def read_types(clause: Clause, carried: Spot | None) -> Spot | None:
         if tags & _SUBJECTS:
             subject = spot
             if tags & _PLACES:
-                _place(clause, at, spot)
+                read_place(clause, at, spot)
+                if tags & t.RING:
+                    read_followed(clause, at, spot, sac)
         elif tags & t.EPIGASTRIC:
-            _vessels(clause, at, spot)
+            read_vessels(clause, at, spot)
         elif tags & t.UNDERLIGAMENT:
-            _below(clause, spot)
+            read_below(clause, spot)
     return subject
 
 
@@ -100,8 +89,12 @@ def _outright(clause: Clause, at: int, spot: Spot) -> None:
             noun = _femoral_hernia(clause, at, spot)
             if noun is not None:
                 clause.say("type", "femoral", spot, OUTRIGHT, upto=noun)
+    elif tags & t.ADVERB:
+        _adverb(clause, at, spot)
     else:
-        noun = _adjective_of(clause, at, spot)
+        noun = _adjective_of(clause, at, spot) or _predicate_of(clause, at, spot)
+        if noun is None and _ticked(clause, spot):
+            noun = spot
         if noun is not None and not noun.tags & t.WALL:
             clause.say("type", "indirect" if tags & t.LATERAL else "direct", spot, OUTRIGHT, upto=noun)
 
@@ -114,10 +107,55 @@ def _femoral_hernia(clause: Clause, at: int, spot: Spot) -> Spot | None:
     if before in (":", ",", "-") and not following[0].isalpha():
         return spot
     for other in clause.spots[at + 1 : at + 5]:
-        if other.tags & _BODIES:
+        if other.tags & BODIES:
             return other if other.first - spot.after <= 4 else None
         if not other.tags & _AMONG_FEMORAL:
             return None
+    return None
+
+
+def _ticked(clause: Clause, spot: Spot) -> bool:
+    """Whether "lateral" or "medial" stands alone as the answer to a label: "Defect: medial"."""
+    words = clause.words
+    before = words[spot.first - 1] if spot.first else ""
+    following = words[spot.after] if spot.after < len(words) else "\n"
+    if before not in (":", ",", "-", BLOT) or following[0].isalpha():
+        return False
+    return not _ANSWERED.isdisjoint(words[max(0, spot.first - 8) : spot.first])
+
+
+def _adverb(clause: Clause, at: int, spot: Spot) -> None:
+    """ "Medially a 3 cm defect", "the bulge was medially": said of a defect or hernia, not of what was dissected."""
+    spots = clause.spots
+    for step in (*range(at + 1, min(at + 5, len(spots))), *range(at - 1, max(at - 5, -1), -1)):
+        other = spots[step]
+        near = clause.between(spot, other)
+        if other.tags & (t.DEFECT | t.HERNIA) and len(near) <= 6:
+            inside = spots[min(at, step) + 1 : max(at, step)]
+            if not any(s.tags & _ADVERB_ENDS for s in inside):
+                clause.say(
+                    "type",
+                    "indirect" if spot.tags & t.LATERAL else "direct",
+                    other,
+                    PLACED,
+                    upto=still(spot),
+                )
+                return
+
+
+def _predicate_of(clause: Clause, at: int, spot: Spot) -> Spot | None:
+    """The hernia that is said to be lateral or medial at the end of a clause: "the hernia was medial"."""
+    words = clause.words
+    following = words[spot.after] if spot.after < len(words) else "\n"
+    if following[0].isalpha() and following not in ("and", "with", "but", "type"):
+        return None
+    if at >= 2 and clause.spots[at - 1].tags & t.BE and clause.spots[at - 2].tags & BODIES:
+        near = spot.first - clause.spots[at - 1].after <= 1
+        return (
+            clause.spots[at - 2]
+            if near and clause.spots[at - 1].first - clause.spots[at - 2].after <= 1
+            else None
+        )
     return None
 
 
@@ -131,7 +169,7 @@ def _adjective_of(clause: Clause, at: int, spot: Spot) -> Spot | None:
         gap = words[spot.after : other.first]
         if len(gap) > 1 or (gap and not gap[0].isalpha() and gap[0] not in ("(", ")", "-", "/")):
             return None
-        if other.tags & _BODIES:
+        if other.tags & (BODIES | t.RECURRENT):
             return other
         if not other.tags & _AMONG_TYPES:
             return None
@@ -145,44 +183,38 @@ def _state(clause: Clause, at: int, spot: Spot, subject: Spot | None) -> None:
         if subject is None or subject is spot:
             return
         target = subject
+        if spot.told and target.told and {spot.side, target.side} == {"left", "right"}:
+            return
         if spot.first - target.after > 14:
             return
     tags = spot.tags
     if target.tags & t.WALL:
         if tags & t.WEAK:
             strong = clause.words[spot.first] in _GIVEN_WAY
-            clause.say("type", "direct", spot, PLACED if strong else INFERRED, upto=_still(target))
+            clause.say("type", "direct", spot, PLACED if strong else INFERRED, upto=still(target))
         elif tags & t.SOUND or (tags & (t.SHUT | t.CLEAR) and not _done(clause, spot)):
             _sound(clause, spot, target, "direct")
         elif tags & t.OPEN and clause.words[target.first] in ("direct", "medial"):
-            clause.say("type", "direct", spot, PLACED, upto=_still(target))
+            clause.say("type", "direct", spot, PLACED, upto=still(target))
     elif target.tags & t.RING or target.tags & t.PV or target.tags & t.BARE_RING:
         if tags & t.OPEN:
             if target.tags & t.PV or clause.words[spot.first] != "opened":
-                clause.say("type", "processus", spot, PLACED, upto=_still(target))
+                clause.say("type", "processus", spot, PLACED, upto=still(target))
         elif tags & t.SHUT:
             if not _done(clause, spot):
-                _sound(clause, spot, target, "indirect")
+                # a ring that was found open and is closed at the end was closed by the surgeon
+                _sound(clause, spot, target, "indirect", grade=INFERRED)
         elif tags & t.WIDE and target.tags & t.RING:
-            clause.say("type", "indirect", spot, INFERRED, upto=_still(target))
+            clause.say("type", "indirect", spot, INFERRED, upto=still(target))
         elif tags & (t.CLEAR | t.SOUND) and target.tags & t.RING:
             _sound(clause, spot, target, "indirect")
     elif target.tags & t.FEMCANAL and tags & (t.CLEAR | t.SOUND | t.SHUT):
         _sound(clause, spot, target, "femoral")
 
 
-def _still(target: Spot) -> Spot:
-    """The subject without its own negation: "no weakness of the wall" negates the weakness."""
-    free = Spot(target.tags, target.first, target.after)
-    free.side, free.told, free.when, free.alive = target.side, target.told, target.when, target.alive
-    if free.when == "search":
-        free.when = "now"
-    return free
-
-
-def _sound(clause: Clause, spot: Spot, target: Spot, none: str) -> None:
+def _sound(clause: Clause, spot: Spot, target: Spot, none: str, grade: int = PLACED) -> None:
     """A subject that is sound, shut or empty tells that there is no such hernia; "not intact" that there is."""
-    clause.say("type", none, spot, PLACED if not spot.negated else INFERRED, upto=_still(target), flip=True)
+    clause.say("type", none, spot, grade if not spot.negated else INFERRED, upto=still(target), flip=True)
 
 
 def _done(clause: Clause, spot: Spot) -> bool:
@@ -211,132 +243,3 @@ _LINKS: Final = listed(
     entire - area internal
     """
 )
-
-
-def _place(clause: Clause, at: int, place: Spot) -> None:
-    """A hernia, sac or defect in a place: through the floor, through the deep ring, in the femoral canal."""
-    spots = clause.spots
-    words = clause.words
-    tags = place.tags
-    for step in range(at - 1, -1, -1):
-        other = spots[step]
-        if other.tags & t.STOP:
-            break
-        if not other.tags & _BODIES:
-            continue
-        gap = words[other.after : place.first]
-        if len(gap) > 9:
-            break
-        kind = _kind_of_place(tags)
-        if _THROUGH.isdisjoint(gap) and _UPTO.isdisjoint(gap):
-            continue
-        if tags & t.RING:
-            _ring(clause, other, place, gap, step, at)
-        elif not tags & t.PV and not _THROUGH.isdisjoint(gap):
-            barriers = _BARRIERS if not _RISING.isdisjoint(gap) else _BARRIERS | t.COMMA
-            if any(s.tags & barriers for s in spots[step + 1 : at]):
-                continue
-            clause.say("type", kind, other, PLACED, upto=_still(place))
-        break
-    following = spots[at + 1] if at + 1 < len(spots) else None
-    beside = following is not None and following.first - place.after <= 1
-    if following is not None and beside and following.tags & t.DEFECT and not tags & t.PV:
-        clause.say("type", _kind_of_place(tags), following, PLACED, upto=_still(place))
-    if tags & t.PV and any(s.tags & (t.TIED | t.FREED | t.EXCISED) for s in spots):
-        clause.say("type", "processus", place, PLACED)
-
-
-def _kind_of_place(tags: int) -> str:
-    return "direct" if tags & t.WALL else "femoral" if tags & t.FEMCANAL else "indirect"
-
-
-def _ring(clause: Clause, body: Spot, ring: Spot, gap: list[str], step: int, at: int) -> None:
-    """A sac and the deep ring: through it or followed up to it is indirect; tied at it says little."""
-    if any(s.tags & t.MESH for s in clause.spots[step:at]):
-        return
-    if body.negated and not _UPTO.isdisjoint(gap):
-        return
-    spots = clause.spots
-    freed = any(s.tags & t.FREED for s in spots)
-    tied = [s for s in spots[step + 1 : at] if s.tags & (t.TIED | t.EXCISED | t.HIGHLIG)]
-    if freed and not (_UPTO | _AT | {"from"}).isdisjoint(gap):
-        clause.say("type", "sac", body, PLACED, upto=_still(ring))
-    elif tied and not (_AT | _UPTO).isdisjoint(gap):
-        clause.say("type", "sac", body, INFERRED, upto=_still(ring))
-    elif not tied and not (_THROUGH - {"of", "over"}).isdisjoint(gap):
-        clause.say("type", "indirect", body, PLACED, upto=_still(ring))
-
-
-def _vessels(clause: Clause, at: int, vessels: Spot) -> None:
-    """Lateral or medial to the epigastric vessels, said of the hernia and not of mesh, tacks or ports."""
-    spots = clause.spots
-    words = clause.words
-    low = max((i for i in range(at) if spots[i].tags & t.STOP), default=-1) + 1
-    for step in range(at - 1, low - 1, -1):
-        spot = spots[step]
-        gap = words[spot.after : vessels.first]
-        if len(gap) > 5:
-            break
-        if spot.tags & t.STRADDLE:
-            clause.say("type", "combined", spot, PLACED, upto=_still(vessels))
-            return
-        if spot.tags & (t.LATERAL | t.MEDIAL) and ("to" in gap or "of" in gap):
-            _related(clause, low, step, at)
-            return
-    # the vessels named first: "epigastrics run medial to the sac"
-    for step in range(at + 1, min(at + 6, len(spots))):
-        spot = spots[step]
-        if spot.tags & (t.STOP | t.COMMA):
-            break
-        if spot.tags & (t.LATERAL | t.MEDIAL):
-            if words[spot.after : spot.after + 1] != ["to"]:
-                break
-            body = next((s for s in spots[step + 1 : step + 3] if s.tags & _BODIES), None)
-            if body is not None and body.first - spot.after <= 4:
-                clause.say(
-                    "type",
-                    "direct" if spot.tags & t.LATERAL else "indirect",
-                    body,
-                    PLACED,
-                    upto=_still(spot),
-                )
-            break
-
-
-def _related(clause: Clause, low: int, step: int, at: int) -> None:
-    """A relation to the vessels, when its subject is a hernia, or nothing else is in sight."""
-    spots = clause.spots
-    relation = spots[step]
-    kind = "indirect" if relation.tags & t.LATERAL else "direct"
-    start = low
-    for i in range(step - 1, low - 1, -1):
-        if spots[i].tags & t.COMMA and i != step - 1:
-            start = i + 1
-            break
-    subjects = [s for s in spots[start:step] if s.tags & (_BODIES | _BLOCKS | _RINGED)]
-    nearest = subjects[-1] if subjects else None
-    if nearest is None:
-        # "medial to the vessels there is a defect": what follows in the clause
-        following = [
-            s for s in spots[at + 1 : at + 6] if s.tags & (_BODIES | _BLOCKS | t.SOUND | t.CLEAR | t.WEAK)
-        ]
-        nearest = following[0] if following else None
-    if nearest is None:
-        clause.say("type", kind, relation, PLACED, upto=spots[at])
-    elif nearest.tags & (t.SOUND | t.CLEAR):
-        clause.say("type", kind, relation, PLACED, upto=_still(nearest), flip=True)
-    elif not nearest.tags & _BLOCKS:
-        if relation.negated and not nearest.negated:
-            clause.say("type", kind, relation, PLACED, upto=nearest)
-        else:
-            clause.say("type", kind, nearest, PLACED, upto=_still(relation))
-    elif any(s.tags & (t.SAC | t.HERNIA) for s in subjects) and nearest.tags & t.FREED:
-        clause.say("type", kind, relation, PLACED)
-
-
-def _below(clause: Clause, place: Spot) -> None:
-    """Below the inguinal ligament: femoral, when a hernia is said to be there."""
-    for other in clause.spots:
-        if other.tags & (_BODIES | t.WEAK) and abs(other.first - place.first) <= 10:
-            clause.say("type", "femoral", other, PLACED, upto=_still(place))
-            return
