@@ -352,6 +352,22 @@ def test_look_alike_blanks_and_case_do_not_hide_a_code(tmp_path):
     assert take_rows(tmp_path, rows).cases["type"].to_pylist() == ["indirect"] * 3
 
 
+def test_letters_of_another_script_that_look_alike_do_not_hide_a_code(tmp_path):
+    # Cyrillic В for B, М for M, а for a; Er for P; a word of that script is no look-alike.
+    rows = [
+        [*sound(side="В", sex="М", type="lаt"), "РL2"],
+        [*sound(patient="p2", type="левая"), "ΡМ1"],
+    ]
+    found = take_rows(tmp_path, rows, 'ehs = { column = "EHS" }\n', ["EHS"])
+    got = [(c["sex"], c["side"], c["type"], c["ehs_size"]) for c in found.cases.to_pylist()]
+    assert got == [
+        ("male", "left", "indirect", 2),
+        ("male", "right", "indirect", 2),
+        ("male", "left", "direct", 1),
+    ]
+    assert rules_of(found) == [(3, "type", "unknown code")]
+
+
 def test_ehs_codes_fill_what_the_row_does_not_say(tmp_path):
     rows = [[*sound(type=""), "RM2"], [*sound(patient="p2", type="lat"), "PM1L1"]]
     cases = take_rows(tmp_path, rows, 'ehs = { column = "EHS" }\n', ["EHS"]).cases.to_pylist()

@@ -13,6 +13,7 @@ import pyarrow as pa
 from .. import vocabulary
 from .layout import pc
 from .legend_model import ABSENT, ALWAYS_BLANK, BOTH, EVERY_KIND, GRADES, Mapped, Meaning, fold
+from .source_letters import plain_letters
 
 FLAG_WORDS: Final[Mapping[str, bool]] = {
     "yes": True,
@@ -61,6 +62,15 @@ def without_blanks(column: Any, name: str, how: Mapped, blanks: tuple[str, ...])
     return pc.if_else(hit, pa.scalar(None, pa.string()), column)
 
 
+def with_plain_letters(column: Any) -> Any:
+    """Write look-alike letters of other scripts as Latin ones in the cells that hold any."""
+    if pc.all(pc.string_is_ascii(column)).as_py() is not False:
+        return column
+    encoded: Any = pc.dictionary_encode(column)
+    plain = [None if cell is None else plain_letters(cell) for cell in encoded.dictionary.to_pylist()]
+    return pa.array(plain, pa.string()).take(encoded.indices)
+
+
 class Lookup:
     """What the cells of one coded field mean; each distinct cell is looked up once."""
 
@@ -68,11 +78,16 @@ class Lookup:
         self, name: str, how: Mapped, settled: Mapping[tuple[str, str], Meaning] | None = None
     ) -> None:
         self._known = known_codes(name, how, settled)
+        self._alike = {fold(plain_letters(code)): meaning for code, meaning in how.codes.items()}
         self._arrow = _ARROW.get(EVERY_KIND[name], pa.string())
 
     def meaning(self, cell: str) -> Meaning | None:
-        """Meaning of one cell; None when it is no known code."""
-        return self._known.get(fold(cell))
+        """Meaning of one cell; None when it is no known code, nor looks like one in letters of another script."""
+        meaning = self._known.get(fold(cell))
+        if meaning is None and not cell.isascii():
+            plain = fold(plain_letters(cell))
+            meaning = self._known.get(plain, self._alike.get(plain))
+        return meaning if meaning is not None else self._alike.get(fold(cell))
 
     def __call__(self, column: Any) -> tuple[pa.Array[Any], pa.Array[Any], pa.Array[Any]]:
         """Look up each cell of a column.

@@ -15,7 +15,7 @@ import pyarrow as pa
 
 from .. import wording
 from ..errors import HingelineError
-from .codes import Lookup, without_blanks
+from .codes import Lookup, with_plain_letters, without_blanks
 from .layout import pc
 from .legend_model import EVERY_KIND, Legend, Mapped, Meaning, Side, fold
 from .note_columns import NoteReader
@@ -84,7 +84,7 @@ class Frame:
                 assert self.notes is not None
                 made |= self.notes.columns(cells, self.side)
                 continue
-            made[f"{name}_text"] = cells
+            made[f"{name}_text"] = with_plain_letters(cells) if name == "ehs" else cells
             if name in self.lookups:
                 made[name], made[f"{name}_bad"], gone = self.lookups[name](cells)
                 absent = pc.or_(absent, gone)
