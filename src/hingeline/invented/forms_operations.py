@@ -86,11 +86,8 @@ def _in_two_orders(header: str, name: str) -> Column:
 
 def _weeks(sheet: Sheet) -> Cells:
     """Weeks and days of gestation, as a midwife writes them."""
-    weeks, patients = sheet.numbers("gestation_weeks").tolist(), sheet.rows["patient"].tolist()
-    told = [
-        None if week is None else f"{week}+{patient % 7}"
-        for week, patient in zip(weeks, patients, strict=True)
-    ]
+    weeks, born = sheet.numbers("gestation_weeks").tolist(), sheet.rows["born_on"].astype(np.int64).tolist()
+    told = [None if week is None else f"{week}+{day % 7}" for week, day in zip(weeks, born, strict=True)]
     return np.array(told, dtype=object)
 
 

@@ -114,7 +114,7 @@ WAY_IN: Final[Mapping[str, Sequence[str]]] = {
         "Umbilical camera port and two 5 mm ports.",
         "Pneumoperitoneum to 10 mmHg through the umbilicus.",
         "Supine, bladder emptied; camera at the umbilicus.",
-        "Balloon-free dissection of the preperitoneal space from below the umbilicus.",
+        "Preperitoneal space opened by blunt dissection from below the umbilicus.",
     ),
 }
 

@@ -192,7 +192,8 @@ def _title(groins: list[Told], style: str, dice: random.Random) -> str:
     first = groins[0]
     if len(groins) == 2:
         if any(groin.reason != "hernia" for groin in groins):
-            return " and ".join(_title([groin], style, dice) for groin in groins)
+            first_title, other_title = (_title([groin], style, dice) for groin in groins)
+            return f"{first_title} and {other_title[0].lower()}{other_title[1:]}"
         return dice.choice(around.TITLES["both laparoscopic" if first.scope else "both"])
     if first.reason != "hernia":
         kind = first.reason

@@ -77,6 +77,14 @@ def in_the_future(copies: Rows) -> Rows:
     return {"operated_on": late, "born_on": late - age} | gone
 
 
+def a_day_apart(copies: Rows) -> Rows:
+    """The day of operation mistyped in the second copy; the age is told by neither date."""
+    first = copies["operated_on"][0]
+    inside = first.item().day < 28
+    slip = np.array([0, 1 if inside else -1], dtype="timedelta64[D]")
+    return {"operated_on": first + slip, "born_on": copies["born_on"] + slip}
+
+
 def died_before(copies: Rows) -> Rows:
     """Dead before the operation, and never seen after it."""
     return before("died_on", 300)(copies) | {"followed_until": np.full(EACH, NO_DATE)}

@@ -16,6 +16,7 @@ from hingeline.invented.plan_changes import (
     EXAMINED,
     Change,
     Raw,
+    a_day_apart,
     bad_date,
     before,
     born,
@@ -70,6 +71,8 @@ class Plan:
         Whether intake keeps it as a case.
     twin : bool
         Whether the sound row is listed as well.
+    pair : bool
+        Whether the two copies are of one row, and one new patient's.
     in_place : bool
         Whether a sound later operation of a groin is changed itself, which intake puts right.
     """
@@ -87,6 +90,7 @@ class Plan:
     again: bool = False
     extra: bool = False
     twin: bool = False
+    pair: bool = False
     in_place: bool = False
 
     def fits(self, fields: frozenset[str], slips: Slips) -> bool:
@@ -117,6 +121,15 @@ PLANS: Final = (
         moved=False,
         extra=True,
         twin=True,
+    ),
+    Plan(
+        "near-duplicate",
+        "operated_on",
+        _needs("operated_on"),
+        _needs("born_on"),
+        change=a_day_apart,
+        extra=True,
+        pair=True,
     ),
     Plan(
         "recurrence without a primary",

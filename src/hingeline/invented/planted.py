@@ -54,17 +54,20 @@ def plant(
     for plan, chosen in zip(planned, sources, strict=True):
         if len(chosen) < EACH:
             continue  # too few groins to choose from
+        if plan.pair:
+            chosen = chosen[:1] * EACH
         copies = take(rows, np.array(chosen, dtype=np.int64))
         if plan.in_place:
             for name, values in plan.change(copies).items():
                 rows[name][chosen] = values
             faults += [Fault(index, plan.rule, plan.field) for index in chosen]
             continue
+        apart = np.zeros(EACH, dtype=np.int64) if plan.pair else np.arange(EACH)
         if plan.new_patient:
-            copies["patient"] = next_patient + np.arange(EACH)
+            copies["patient"] = next_patient + apart
             next_patient += EACH
         if plan.moved:
-            back = -(moved + 1 + np.arange(EACH))
+            back = -(moved + 1 + apart)
             moved += EACH
             copies |= {name: later_than(copies[name], back) for name in MOVED}
         copies |= plan.change(copies)
