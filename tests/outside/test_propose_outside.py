@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import pytest
 
+from hingeline.records.propose_cells import dates_of, numbers_of
 from hingeline.records.propose_codes import codes_of
-from hingeline.records.propose_columns import Column, dates_of, numbers_of
+from hingeline.records.propose_columns import Column
 from hingeline.records.propose_content import is_ehs
 from hingeline.records.propose_values import meaning_of
 

@@ -19,7 +19,8 @@ from .header_words_fields import naming_score
 from .legend_model import KINDS, SHARED_ONLY, VISIT_KINDS
 from .propose_codes import kind_of
 from .propose_columns import Column
-from .propose_content import NEVER, Fit, Seen, content
+from .propose_content import content
+from .propose_fit import NEVER, Fit, Seen
 from .propose_sides import Pair
 
 THRESHOLD: Final = 1.15

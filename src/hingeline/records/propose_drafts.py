@@ -17,7 +17,7 @@ from .identifier_cells import masked
 from .legend_model import KINDS, UNITS, VISIT_KINDS, Meaning, fold
 from .propose_assign import Assigned, Scored
 from .propose_codes import Codes, kind_of
-from .propose_content import Seen
+from .propose_fit import Seen
 
 Sure = Literal["sure", "fairly sure", "a guess"]
 
@@ -102,7 +102,7 @@ def _draft(name: str, assigned: Assigned, table: str, at: int, seen: Seen) -> Dr
         else None
     )
     confirm: list[tuple[str, str]] = []
-    if sure == "a guess":
+    if sure == "a guess" and (column.filled or best.named < 0.5):
         confirm.append(("column", wording.look_ask_column(name, column.header, runner_up)))
     codes, unknown = _codes(name, fit.codes, column.counts)
     if assigned.shared:

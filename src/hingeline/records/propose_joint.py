@@ -13,7 +13,8 @@ from typing import Final
 import numpy as np
 
 from .legend_model import UNITS
-from .propose_columns import ORDERS, Column, Floats
+from .propose_cells import ORDERS, Floats
+from .propose_columns import Column
 
 DATED: Final = 0.7
 """Share of filled cells that are dates, from which a column is one of dates."""

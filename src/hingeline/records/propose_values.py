@@ -14,6 +14,15 @@ from typing import Final
 from .header_words import parts, senses, words
 from .identifier_words import flat
 from .legend_model import ABSENT, BOTH, GRADES, Meaning
+from .propose_values_more import (
+    read_emergency,
+    read_flag,
+    read_grade,
+    read_pain,
+    read_recurrence_known_by,
+    read_specialty,
+)
+from .propose_words import is_negated, is_unknown
 
 _MARKS: Final = {"?": "", "??": "", ".": ""}
 
@@ -28,9 +37,9 @@ def meaning_of(field: str, cell: str, sided: bool = False) -> Meaning | None:
         return ""
     read = _READ.get(field)
     if read is None:
-        read = _flag
+        read = read_flag
     if field in GRADES:
-        return _grade(field, text)
+        return read_grade(field, text)
     meaning = read(text, senses(text))
     if meaning is None and field not in _READ:
         return None
@@ -43,29 +52,6 @@ def _says_none(text: str) -> bool:
     bag = senses(text)
     return text in ("0", "-", "–", "—", "./.") or (
         bool(bag & {"none", "not", "no"}) and len(words(text)) <= 3 and "unknown" not in bag - {"none"}
-    )
-
-
-def _unknown(text: str, bag: frozenset[str]) -> bool:
-    """Whether a cell says that something is not known: ``n.b.``, ``not stated``, ``siehe Brief``."""
-    found = parts(text)
-    beside = {"unknown", "little", "known", "not", "told", "type", "view"}
-    saying = "unknown" in bag or "told" in bag
-    return bool(found) and saying and all(part.senses & beside for part in found)
-
-
-def _negated(text: str, sense: str) -> bool:
-    """Whether the word before one of a sense denies it: ``not examined``, ``ohne Netz``."""
-    found = parts(text)
-    for at, part in enumerate(found):
-        if sense in part.senses and at and found[at - 1].senses & {"not"}:
-            return True
-        if sense in part.senses and re.match(r"(?:non|un|in)[a-z]{5}", part.text) and "not" in part.senses:
-            return True
-    return bool(
-        re.search(
-            r"\b(?:non|un|nicht|ikke|niet|ej|nie)[ -]?(?:examin|explor|esplor|mesh|untersuch)", flat(text)
-        )
     )
 
 
@@ -89,19 +75,20 @@ def _type(text: str, bag: frozenset[str]) -> Meaning | None:
         return None
     if len(found) == 1:
         only = found.pop()
-        if _negated(text, only):
+        if is_negated(text, only):
             return None
         return only
     short = flat(text).strip(" .")
     if short in ("f", "fem"):
         return "femoral"
-    if short in ("both", "d+i", "i+d", "l+m", "m+l", "mixed", "id", "dm"):
+    letters = set(re.sub(r"[^a-z]", "", short))
+    if short == "both" or (len(short) <= 5 and letters in ({"l", "m"}, {"i", "d"})):
         return "combined"
     if short in ("l", "i"):
         return "indirect"
     if short in ("m", "d"):
         return "direct"
-    return "unknown" if _unknown(text, bag) else None
+    return "unknown" if is_unknown(text, bag) else None
 
 
 def _ehs_like(text: str) -> str | None:
@@ -120,7 +107,7 @@ def _side(text: str, bag: frozenset[str]) -> Meaning | None:
         return BOTH
     if len(found) == 1:
         return found.pop()
-    return "" if _unknown(text, bag) else None
+    return "" if is_unknown(text, bag) else None
 
 
 def _one_side(word: str, meant: frozenset[str]) -> set[str]:
@@ -140,7 +127,7 @@ def _sex(text: str, bag: frozenset[str]) -> Meaning | None:
             found |= hit
     if len(found) == 1:
         return found.pop()
-    return "" if _unknown(text, bag) else None
+    return "" if is_unknown(text, bag) else None
 
 
 def _repair(text: str, bag: frozenset[str]) -> Meaning | None:
@@ -163,7 +150,7 @@ def _repair(text: str, bag: frozenset[str]) -> Meaning | None:
             if sense in part.senses and value == "mesh" and part.text in ("net", "rete", "rede"):
                 hits.append(value)
                 break
-    denied = _negated(text, "mesh")
+    denied = is_negated(text, "mesh")
     found = set(hits) - ({"mesh"} if denied else set())
     if denied and not found:
         return "tissue" if bag & {"repair", "open", "hernia", "operation", "method"} else None
@@ -175,7 +162,7 @@ def _repair(text: str, bag: frozenset[str]) -> Meaning | None:
         return "tissue"
     if "sac" in bag or {"ring", "narrowed"} <= bag:
         return "high_ligation"  # nothing but the sac, or the ring over it, was dealt with
-    return "unknown" if _unknown(text, bag) else None
+    return "unknown" if is_unknown(text, bag) else None
 
 
 def _approach(text: str, bag: frozenset[str]) -> Meaning | None:
@@ -188,15 +175,15 @@ def _approach(text: str, bag: frozenset[str]) -> Meaning | None:
         if both or len(found) > 1:
             return None
     if lap:
-        return "laparoscopic" if not _negated(text, "laparoscopic") else "open"
+        return "laparoscopic" if not is_negated(text, "laparoscopic") else "open"
     if opened:
-        return "open" if not _negated(text, "open") else None
+        return "open" if not is_negated(text, "open") else None
     if bag & {"mesh", "tissue", "ligation"} and re.search(
         r"shouldic|bassini|mcvay|desarda|ferguson|herniotom|kielotom|rutkow|plug|trabucco|rrhaph|rrafi|mitchell|banks|onstep|tipp",
         flat(text),
     ):
         return "open"
-    return "unknown" if _unknown(text, bag) else None
+    return "unknown" if is_unknown(text, bag) else None
 
 
 def _occurrence(text: str, bag: frozenset[str]) -> Meaning | None:
@@ -207,17 +194,17 @@ def _occurrence(text: str, bag: frozenset[str]) -> Meaning | None:
         return "recurrent"
     firm = {part.text for part in parts(text) if part.senses & {"recurrent", "again"} and len(part.text) > 1}
     if firm:
-        return "recurrent" if not _negated(text, "recurrent") else "primary"
+        return "recurrent" if not is_negated(text, "recurrent") else "primary"
     if any("primary" in part.senses and len(part.text) > 1 for part in parts(text)):
         return "primary"
-    flag = _flag(text, bag)
+    flag = read_flag(text, bag)
     if flag is not None and flag != "":
         return "recurrent" if flag else "primary"
-    return "" if _unknown(text, bag) else None
+    return "" if is_unknown(text, bag) else None
 
 
 def _known_by(text: str, bag: frozenset[str]) -> Meaning | None:
-    if "laparoscopic" in bag and not _negated(text, "laparoscopic"):
+    if "laparoscopic" in bag and not is_negated(text, "laparoscopic"):
         return "laparoscopic view"
     denied = bool(bag & {"not", "none"})
     if "code" in bag:
@@ -226,7 +213,7 @@ def _known_by(text: str, bag: frozenset[str]) -> Meaning | None:
         return "not examined" if denied else "floor examined"
     if "view" in bag:
         return "not examined" if denied else "floor examined"
-    return "unknown" if _unknown(text, bag) else None
+    return "unknown" if is_unknown(text, bag) else None
 
 
 def _reason(text: str, bag: frozenset[str]) -> Meaning | None:
@@ -245,91 +232,7 @@ def _reason(text: str, bag: frozenset[str]) -> Meaning | None:
         return "hydrocele"
     if hernia:
         return "hernia"
-    return "" if _unknown(text, bag) else None
-
-
-def _emergency(text: str, bag: frozenset[str]) -> Meaning | None:
-    urgent, planned = "emergency" in bag, "elective" in bag
-    if urgent != planned:
-        return urgent and not _negated(text, "emergency")
-    short = flat(text).strip(" .")
-    if short in ("e", "el", "p", "pl"):
-        return False if short != "e" else None
-    return _flag(text, bag)
-
-
-def _specialty(text: str, bag: frozenset[str]) -> Meaning | None:
-    if "paediatric" in bag and "urology" not in bag:
-        return "paediatric surgery"
-    if "urology" in bag:
-        return "urology"
-    if "general" in bag:
-        return "general surgery"
-    if "other" in bag:
-        return "other"
-    return "unknown" if _unknown(text, bag) else None
-
-
-def _recurrence_known_by(text: str, bag: frozenset[str]) -> Meaning | None:
-    if bag & {"again"} or ("operation" in bag and "follow" not in bag):
-        return "re-operation"
-    if "phone" in bag:
-        return "telephone"
-    if "registry" in bag:
-        return "registry"
-    if bag & {"examined", "follow"}:
-        return "examined"
-    return "unknown" if _unknown(text, bag) else None
-
-
-def _pain(text: str, bag: frozenset[str]) -> Meaning | None:
-    if "severe" in bag:
-        return "severe"
-    if "mild" in bag:
-        return "mild"
-    if "none" in bag or "no" in bag or "not" in bag:
-        return "none"
-    return "unknown" if _unknown(text, bag) else None
-
-
-def _flag(text: str, bag: frozenset[str]) -> Meaning | None:
-    short = flat(text).strip(" .")
-    if short in ("+", "x", "v", "✓", "✔", "1", "ja", "j"):
-        return True
-    if short in ("-", "0", "−", "–"):
-        return False
-    found = parts(text)
-    if not found or len(found) > 3:
-        return None
-    first = found[0]
-    yes, no = "yes" in first.senses, "no" in first.senses
-    if yes != no:
-        return yes
-    return "" if _unknown(text, bag) else None
-
-
-_ROMAN: Final = {"i": 1, "ii": 2, "iii": 3, "iv": 4, "v": 5}
-
-
-def _grade(field: str, text: str) -> Meaning | None:
-    plain = flat(text).strip(" .")
-    number = re.fullmatch(r"(?:[^\W\d_]{0,10}[ .:]*)?(\d)(?:\.0|,0)?", plain)
-    value = (
-        int(number.group(1))
-        if number
-        else _ROMAN.get(re.sub(r"^(?:tanner|stage|stadium|stade|grad|st)\.? *", "", plain))
-    )
-    if value is None and (pair := re.fullmatch(r"[gbp](\d) ?[gbp]\d", plain)):
-        value = int(pair.group(1))
-    if (
-        value is None
-        and field == "ehs_size"
-        and (sized := re.fullmatch(r"[<>≤≥]? ?(\d)(?:[,.]5)? ?(?:cm|f|qf|finger\w*)?\+?", plain))
-    ):
-        value = int(sized.group(1))
-    if value is not None:
-        return value if value in GRADES[field] else None
-    return "" if _unknown(text, senses(text)) else None
+    return "" if is_unknown(text, bag) else None
 
 
 _READ: Final[dict[str, Callable[[str, frozenset[str]], Meaning | None]]] = {
@@ -342,10 +245,10 @@ _READ: Final[dict[str, Callable[[str, frozenset[str]], Meaning | None]]] = {
     "occurrence": _occurrence,
     "known_by": _known_by,
     "reason": _reason,
-    "emergency": _emergency,
-    "specialty": _specialty,
-    "recurrence_known_by": _recurrence_known_by,
-    "chronic_pain": _pain,
+    "emergency": read_emergency,
+    "specialty": read_specialty,
+    "recurrence_known_by": read_recurrence_known_by,
+    "chronic_pain": read_pain,
     "ehs_size": lambda text, bag: None,
     "puberty_stage": lambda text, bag: None,
 }

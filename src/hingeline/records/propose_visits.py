@@ -12,7 +12,7 @@ from typing import Final
 from .legend_model import fold
 from .propose_assign import Assigned, Scored, assign, scores_of, units_of, visit_fields
 from .propose_columns import Column
-from .propose_content import Seen
+from .propose_fit import Seen
 from .propose_joint import together
 from .propose_tables import Table
 
