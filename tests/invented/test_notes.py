@@ -13,7 +13,9 @@ import pytest
 from hingeline.invented import note_findings as findings
 from hingeline.invented.hospitals import HOSPITALS
 from hingeline.invented.note_slips import slipped
-from hingeline.invented.notes import Told, write_note, write_notes
+from hingeline.invented.note_styles import write_note
+from hingeline.invented.note_told import Told
+from hingeline.invented.notes import write_notes
 from hingeline.invented.outcomes import Rows, add_outcomes, take
 from hingeline.invented.patients import draw_groins
 from hingeline.vocabulary import TYPES

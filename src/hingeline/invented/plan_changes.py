@@ -13,9 +13,10 @@ import numpy as np
 
 from hingeline.invented.cells import dated
 from hingeline.invented.faults import EACH, Slips
-from hingeline.invented.notes import remark, told_of
+from hingeline.invented.note_told import told_of
 from hingeline.invented.outcomes import NO_DATE, Rows, later_than
 from hingeline.invented.patients import CUTOFF
+from hingeline.invented.remarks import remark
 from hingeline.vocabulary import DAYS_PER_YEAR
 
 Change = Callable[[Rows], Rows]

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from hingeline.invented.faults import Slips
-from hingeline.invented.notes import remark, told_of
+from hingeline.invented.note_told import told_of
 from hingeline.invented.plan_changes import (
     A_WOMAN,
     EXAMINED,
@@ -41,6 +41,7 @@ from hingeline.invented.plan_changes import (
     told_again,
     too_old,
 )
+from hingeline.invented.remarks import remark
 
 
 @dataclass(frozen=True)

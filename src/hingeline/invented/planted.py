@@ -13,10 +13,11 @@ from typing import Final
 import numpy as np
 
 from hingeline.invented.faults import EACH, Fault, Slips
-from hingeline.invented.notes import remark, told_of
+from hingeline.invented.note_told import told_of
 from hingeline.invented.outcomes import Rows, join, later_than, take
 from hingeline.invented.patients import LAST_DAY
 from hingeline.invented.plans import Plan, plans
+from hingeline.invented.remarks import remark
 
 APART_DAYS: Final = 400
 """From the last visit of a groin to a later operation that is planted."""

@@ -26,13 +26,14 @@ from hingeline.invented.faults import Fault, Slips
 from hingeline.invented.forms_operations import ASHMARSH_FORM, BRACKWATER_FORM, LINDESUND_FORM, WRENHOLT_FORM
 from hingeline.invented.forms_patients import HOHENWIEK_FORM, TORVENES_FORM
 from hingeline.invented.hospitals import HOSPITALS
-from hingeline.invented.notes import write_notes, write_remarks
+from hingeline.invented.notes import write_notes
 from hingeline.invented.outcomes import Rows, add_outcomes, take
 from hingeline.invented.patients import Booleans
 from hingeline.invented.planted import plant
 from hingeline.invented.planted_visits import plant_visits
 from hingeline.invented.population import write_population
 from hingeline.invented.protocol import protocol_text
+from hingeline.invented.remarks import write_remarks
 from hingeline.invented.visits import as_rows, draw_visits
 from hingeline.vocabulary import INGUINAL
 
