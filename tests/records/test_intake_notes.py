@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 
+from hingeline.errors import HingelineError
 from hingeline.records.decisions import Decision, Decisions
 from hingeline.records.excerpt import excerpt
 from hingeline.records.legend import legend_from_text
@@ -204,6 +205,14 @@ def test_an_excerpt_keeps_clinical_words_and_small_numbers_and_is_short():
     shown = excerpt(text, [(0, 10), (900, 912)])
     assert shown.startswith("Bassini repair after Lichtenstein in 2 layers, defect 3 x 4")
     assert len(excerpt(text, [(i, i + 5) for i in range(0, 1000, 100)])) <= 300
+
+
+def test_a_note_may_name_people_since_only_what_it_says_is_kept(tmp_path):
+    rows = [_row(f"{LEFT_INDIRECT} Mother: Anna Weber, tel 0171 23456{i:02}.", i) for i in range(1, 10)]
+    found = _take(tmp_path, rows, NO_TYPE)
+    assert found.cases["type"].to_pylist() == ["indirect"] * 9
+    with pytest.raises(HingelineError, match="identify people"):
+        take(tmp_path / "notes.csv", legend_from_text(PLAIN))
 
 
 def test_no_word_of_a_note_reaches_cases_or_the_list(tmp_path):

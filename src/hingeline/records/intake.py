@@ -264,10 +264,11 @@ def _write(found: Iterable[pa.RecordBatch], into: Path) -> int:
 def _refuse_identifiers(source: Source, legend: Legend) -> None:
     """Stop at columns that identify people, all of them named at once."""
     dropped = {fold(column) for column in legend.drop.columns}
-    hashed = {
+    # Of keys a hash is kept, of a birth an age, of a note what it says.
+    kept_otherwise = {
         fold(how.column)
         for _, name, how in legend.mapped()
-        if name in ("patient", "surgeon", "born_on") and how.column is not None
+        if name in ("patient", "surgeon", "born_on", "note") and how.column is not None
     }
     reads: dict[str, list[Callable[[str], bool]]] = {}
     for _, name, how in legend.mapped():
@@ -276,7 +277,7 @@ def _refuse_identifiers(source: Source, legend: Legend) -> None:
     names = dict(zip(source.names, source.header, strict=True))
     found = suspects(
         source,
-        allowed=[name for name, header in names.items() if fold(header) in hashed],
+        allowed=[name for name, header in names.items() if fold(header) in kept_otherwise],
         dropped=[name for name, header in names.items() if fold(header) in dropped],
         mapped={name: reads[fold(header)] for name, header in names.items() if fold(header) in reads},
     )
