@@ -18,7 +18,7 @@ SAME: Final[dict[str, str]] = {
     "vessel": "vessels",
     "epigastric": "epigastrics epigastic",
     "canal": "canals",
-    "ring": "rings",
+    "ring": "rings annulus anulus",
     "space": "spaces",
     "area": "areas",
     "fossa": "fossae fossas",
@@ -32,9 +32,16 @@ SAME: Final[dict[str, str]] = {
     "testis": "testes testicle testicles",
     "hydrocele": "hydroceles hydrocoele hydrocoel hydrocel hydroceoele",
     "orchidopexy": "orchiopexy orchidopexies orchipexy orchiopexies orchidopexia",
-    "mesh": "meshes",
+    "mesh": "meshes mehs mseh msh meshh mash",
     "stitch": "stitches",
     "suture": "sutures sutured suturing",
+    "sewn": "sewed sewing stitched stitching",
+    "purse": "pursed",
+    "pursestring": "pursestrings pursestringed",
+    "lichtenstein": "licht lichten lichstein lichenstein lichtensteins lichtenstein's",
+    "incision": "incisions incison incsion incision's",
+    "transfixed": "transfix transfixes transfixd transfx transfixing transfixion",
+    "high": "higth hgh hi",
     "port": "ports",
     "trocar": "trocars",
     "clip": "clips",
@@ -42,8 +49,11 @@ SAME: Final[dict[str, str]] = {
     "staple": "staples stapled stapler",
     "laparoscopic": "laparoscopically laparoscopy lap laparascopic laparoscopical laproscopic",
     "bilateral": "bilaterally bilat bilaterall",
-    "left": "lt lft letf elft leeft lefft",
-    "right": "rt rgt rigth rihgt rigt rigjt riht righ rght",
+    "left": "lt lft letf elft leeft lefft sinistra sinister sinistr sin links",
+    "indirect": "indirecta indirekt indirekte indirekter indir",
+    "direct": "directa direkt direkte direkter",
+    "femoral": "femoralis crural fem",
+    "right": "rt rgt rigth rihgt rigt rigjt riht righ rght dextra dexter dextr rechts",
     "repair": "repairs repaired repairing",
     "ligament": "ligaments",
     "inguinal": "inguinale ing",
@@ -53,7 +63,7 @@ SAME: Final[dict[str, str]] = {
     "lateral": "lat",
     "medial": "med",
     "fascia": "fasciae facia fascial",
-    "herniotomy": "herniotomies",
+    "herniotomy": "herniotomies herniotmies",
     "weakness": "weaknesses",
     "lipoma": "lipomas lipomata",
     "artery": "arteries",
@@ -87,7 +97,7 @@ TYPES: Final[dict[str, str]] = {
     inguinal? hernia; both an? indirect and|& a? direct; both a? direct and|& an? indirect; both medial
     and|& lateral; both lateral and|& medial; romberg""",
     "femoral hernia": """
-    femoral hernia|sac|defect|component|recurrence; femoral type; femoral inguinal? hernia; femorocele""",
+    femoral hernia|sac|defect|component|recurrence; femoral type; femoral inguinal? hernia; femorocele; fh; strangulated|incarcerated femoral""",
     "femoral": "femoral",
     "lateral": "lateral; lateral inguinal",
     "medial": "medial; medial inguinal",
@@ -99,10 +109,14 @@ TYPES: Final[dict[str, str]] = {
     "left hernia": "lih; lihr; left ih",
     "right hernia": "rih; rihr; right ih",
     "both hernia": "bih; bihr; b ih",
-    "sac": "sac; hernia sac; peritoneum sac; inguinal sac; hernia contents; peritoneum pouch",
+    "sac": """
+    sac; hernia sac; peritoneum sac; inguinal sac; hernia contents; hernia bag; bag;
+    peritoneum pouch|process|pocket|tongue|finger|funnel|tube|evagination|projection|protrusion;
+    pouch|process|pocket|tongue|finger|tube|bag|glove finger|evagination of peritoneum; funnel""",
     "defect": """
     defect; bulge; bulging; protrusion; protruding; protruded; ballooning; component; herniating; element;
-    outpouching; out pouching; evagination; eventration; bulges through""",
+    outpouching; out pouching; evagination; eventration; bulges through; hole; gap; dome; crater; cave;
+    caves; craters; lump; lumps; swelling; hernia gate; pouch; knuckle; hernia opening""",
     "sliding": "sliding; slider",
     "recurrent": "recurrent; recurrence; re recurrent; redo; re do; rerecurrent; recurred; recurs",
     "recurrent hernia": "recurrent inguinal? hernia|ih",
@@ -138,7 +152,8 @@ ANATOMY: Final[dict[str, str]] = {
     fascia|layer?; fascia transversalis; transversalis; tf; hesselbach triangle?; triangle of hesselbach;
     inguinal triangle; direct space|area|triangle|fossa|site|region|territory|orifice|floor|ring; medial
     inguinal? fossa|triangle|space; medial wall|floor; pw; medial inguinal space; direct inguinal?
-    space|floor|triangle""",
+    space|floor|triangle; backwall; back of inguinal? canal; fascia transversa; medial region|area;
+    fascia between vessel and pubis?|tubercle?; floor behind""",
     "- other walls and rings": """
     pelvic floor; floor of mouth; posterior wall of bladder|sac|hernia|stomach|rectus|caecum|bowel|vagina;
     posterior wall of? sac; floor of scrotum|pelvis; internal iliac; internal oblique; internal spermatic;
@@ -167,7 +182,7 @@ ANATOMY: Final[dict[str, str]] = {
     direct and|&|/ indirect space|area|site|ring|fossa; indirect and|&|/ direct space|area|site|ring|fossa""",
     "ring": """
     deep|internal inguinal? ring; deep|internal inguinal? orifice; dir; iir; deep ring; internal ring;
-    inguinal ring; abdominal ring; deep abdominal ring; ir; dr ring; anulus|annulus inguinalis; lateral
+    inguinal ring; abdominal ring; deep abdominal ring; ir; dr ring; anulus|annulus inguinalis; inner|inguinal opening; internal opening; inner ring; inner orifice; lateral
     fossa; indirect space|site|area|region|ring|orifice|fossa; lateral inguinal fossa; lateral space""",
     "bare_ring": "ring; orifice",
     "open": """
@@ -184,13 +199,14 @@ ANATOMY: Final[dict[str, str]] = {
     inferior? deep? epigastric vessel|artery|vein|pedicle|bundle?; deep inferior epigastric vessel?; iev;
     ievs; iea; epigastric; inferior epigastric; dieas?; diev; epigastric a|v|vs; inferior epigastric
     a|v|vs|vv; ie vessel; inf epig; inferior epig vessel?; epig vessel; ieas; ief""",
-    "femcanal": "femoral canal|ring|orifice|space|region|area|opening|fossa|foramen|site",
+    "femcanal": """
+    femoral canal|ring|orifice|space|region|area|opening|fossa|foramen|site; saphenous opening; lacuna vasorum""",
     "underligament": """
     below|beneath|under|inferior inguinal|poupart|pouparts|poupart's ligament; below to?
     inguinal|poupart|pouparts|poupart's ligament; inferior to inguinal ligament; below and lateral to pubic
     tubercle; infrainguinal; infra inguinal; deep to inguinal ligament; medial to femoral vein|vessel; below
     and lateral to tubercle; inferior and lateral to pubic tubercle; inferolateral to pubic tubercle;
-    inferolateral to tubercle""",
+    inferolateral to tubercle; beneath|below|under|underneath iliopubic? tract; underneath|below|beneath ligament""",
     "freed": """
     dissected; dissection; dissecting; traced; tracked; followed; separated; freed; mobilised; mobilized;
     skeletonised; skeletonized; stripped; delivered; isolated; teased; peeled; cleared; pursued; taken;
@@ -207,7 +223,7 @@ ANATOMY: Final[dict[str, str]] = {
     "cord": """
     cord; cord structure; cord structures; spermatic cord; vas; vas deferens; vas and vessel; round
     ligament; gonadal vessel; testicular vessel; gonadal; spermatic vessel; vasa; elements of cord; cord
-    elements; v and v; vas / vessel; vas & vessel; vas + vessel""",
+    elements; v and v; funiculus; spermatic bundle; spermatic chord; chord; testicular cord; vas / vessel; vas & vessel; vas + vessel""",
     "ppv": """
     ppv; ppvs; patent processus|process vaginalis?; patent pv; patent tunica|tube; persistent processus
     vaginalis?; patent p v; patent vaginal process|processus; open processus vaginalis?; patent canal of
@@ -223,6 +239,8 @@ ANATOMY: Final[dict[str, str]] = {
     hemostasis; sigmoid; conjoint tendon; conjoined tendon; inguinal ligament; pubic tubercle; muscle;
     iliohypogastric; genital branch; lipoma; preperitoneal fat; fat; tubercle; node; nodes; umbilicus;
     cooper ligament; obturator""",
+    "across": """
+    other|opposite side of? inferior? epigastric? vessel|artery|epigastric""",
     "straddle": """
     straddling; straddled; straddles; astride; either side of; both sides of; both side of; on either side;
     each side of; medial and|& lateral to|of; lateral and|& medial to|of; saddling; medially and laterally
@@ -241,14 +259,15 @@ ANATOMY: Final[dict[str, str]] = {
 
 REPAIRS: Final[dict[str, str]] = {
     "highlig": """
-    high ligated; herniotomy; high tie; high lig; high transfixion; percutaneous internal? ring suture;
+    high ligated; high tie; high lig; high transfixion; percutaneous internal? ring suture;
     pirs; lper; percutaneous ring closure; percutaneous suture|closure|ligated; seal; lpec; laparoscopic
     percutaneous extraperitoneal closure; mitchell banks; ferguson; ring closure; closure of ring; closure
     of deep|internal inguinal? ring; deep ring closure; internal ring closure; purse string closure;
-    intracorporeal ring closure; herniotomised; burnia; hook assisted closure; flip flap; high closure;
+    intracorporeal ring closure; burnia; hook assisted closure; flip flap; high closure;
     needle assisted ligated; intraperitoneal ring closure; potts; percutaneous extraperitoneal closure;
     simple ligated; extraperitoneal ligated|closure; laparoscopic ring closure; single port ligated;
-    laparoscopic herniotomy""",
+    laparoscopic herniotomy; hl; pursestring closure; purse string suture of? ring""",
+    "highlig fromfront": "herniotomy; herniotomised; open ligated; groin herniotomy",
     "tissue": """
     shouldice; bassini; bassinis; bassini's; mcvay; mc vay; mcvay's; darn; darned; darning; desarda; marcy;
     marcys; marcy's; plication; plicated; plicating; imbrication; imbricated; iliopubic tract repair;
@@ -258,7 +277,9 @@ REPAIRS: Final[dict[str, str]] = {
     relaxing incision; guarnieri; lockwood; mcevedy; lotheissen; non mesh tissue repair; pure tissue repair;
     anatomical repair; native tissue repair; four layer repair; two layer repair; three layer repair;
     herniorrhaphy of? posterior wall; posterior wall reinforced|reinforcement|reconstruction; reinforcement
-    of posterior wall; reconstruction of posterior wall; fascial repair; suture plasty; nylon darn; conjoint
+    of posterior wall; reconstruction of posterior wall; fascial repair; suture plasty; nylon darn; repair|closed with suture|stitch only; suture only
+    repair; suture repair; suture hernioplasty|herniorrhaphy; repair with suture; stitched repair;
+    iliopubic|ilio pubic repair; floor|canal plication; shouldices; sutured repair only; conjoint
     tendon approximated|suture|apposed; conjoined tendon approximated|suture|apposed""",
     "meshrepair": """
     lichtenstein; lichtensteins; lichtenstein's; lichenstein; tapp; tep; tepp; etep; e tep; plug and patch;
@@ -271,13 +292,13 @@ REPAIRS: Final[dict[str, str]] = {
     meshplasty; mesh hernioplasties""",
     "mesh": """
     mesh; prosthesis; prosthetic; patch; polypropylene sheet; plug; non mesh; meshes; bilayer; prolene mesh;
-    polypropylene""",
+    polyprop; flat sheet; synthetic sheet; sheet of polypropylene|polyester|material""",
     "nomesh": """
     mesh free; non mesh repair?; nonmesh; mesh less; meshless; without mesh; no mesh; without prosthesis; no
     prosthesis; no prosthetic; without prosthetic; without any mesh; without use of mesh; without using
     mesh; without the? need for mesh; without implanting mesh; without placing mesh; no need for mesh""",
     "- other senses of repairs": """
-    polypropylene suture; patch test; skin patch; plug of omentum; plug of fat; vein patch; omental
+    polypropylene suture; polypropylene interrupted|running|continuous|suture|stitch; patch test; skin patch; plug of omentum; plug of fat; vein patch; omental
     plug|patch; mesh scissors; seal broken; seal dressing; wound seal; nicotine patch; eye patch; fat plug;
     ligated high? risk; potts scissors; dural patch; patchy; halsted mosquito|forceps|artery; ferguson
     retractor; plug fat; heparin lock; seal of; drape; halsteds mosquito; fentanyl patch; polypropylene
@@ -296,7 +317,11 @@ REPAIRS: Final[dict[str, str]] = {
     surgery|operation; insufflated; insufflation; capnoperitoneum; robotic; robotically; robot; ipom; lper;
     intracorporeal; intracorporeally; desufflated; pneumopreperitoneum; minimally invasive; minimal access;
     umbilical port; camera port; laparoscope; co2; working port; 5mm port; 3mm port; mm port; balloon
-    dissector; balloon trocar; burnia; percutaneous internal ring suture; peritoneal flap; peritoneum flap""",
+    dissector; balloon trocar; burnia; percutaneous internal ring suture; peritoneal flap; peritoneum flap;
+    percutaneously; percutaneous; telescope; telescopic; scope; camera; ports; port; trocar; transabdominal approach|route|repair;
+    extraperitoneal repair|approach|route; trans abdominal approach|route; from within|inside; gas out|in;
+    peritoneum incised|opened|stripped above|about|around|over|round; tap repair; tapp repair; under view of laparoscope; lap'd;
+    let gas|co2 out; peritoneum was incised; needlescopic; three ports; two ports; one port""",
     "scopy openop": """
     hernioscopy; herniascopy; transinguinal laparoscopic; trans inguinal laparoscopic; laparoscopic through
     sac; laparoscopic via sac; scope through sac; telescope through sac; diagnostic laparoscopic via|through
@@ -318,7 +343,17 @@ REPAIRS: Final[dict[str, str]] = {
     banks; ferguson; inguinal exploration; groin exploration; low skin crease; inguinotomy; scrotal
     incision; approach open; ilioinguinal nerve; suprainguinal incision; cremaster; cremasteric; incision
     over inguinal canal; incision above inguinal ligament; transverse incision over; anterior approach;
-    external oblique; eoa""",
+    external oblique; eoa; from|in in? front; anterior|open access; open groin; through groin; plug; plug
+    and patch; plug repair; mesh plug; mcevedy; lockwood; lotheissen; low approach; moloney; halsted; andrews; eo; ext obl;
+    orchidopexy; dartos pouch; subdartos pouch; sub dartos; subdartos; jaboulay; lords|lord's procedure|repair;
+    ext oblique; spermatic fascia""",
+    "fromfront": """
+    incision; crease; crease incision; transverse|generous|low|oblique|short|small|groin|inguinal cut|incision; under local; local
+    anaesthetic|anaesthesia|anesthesia|block; field block; la; of local; local infiltration; old|previous scar; through scar; wound opened;
+    gubernaculum; cord lipoma excised; subcutaneous""",
+    "arch": """
+    arch; muscle|transversus|conjoint|muscular|tendinous|aponeurotic arch; conjoint|conjoined tendon?; conjoint area|muscle; inguinal|poupart|pouparts|poupart's|pectineal|lacunar|cooper|coopers|cooper's
+    ligament; pectineal|pectineus fascia; iliopubic|ilio pubic tract; cooper; pectineus""",
     "notexamined": """
     canal|oblique not opened; canal|oblique was not opened; external oblique not|un opened; without opening
     canal|external oblique|inguinal canal; external oblique was not opened; inguinal canal not opened;
@@ -326,7 +361,7 @@ REPAIRS: Final[dict[str, str]] = {
     intact; canal unopened; external oblique aponeurosis was? not opened; without formal opening of canal;
     canal left intact""",
     "convert": """
-    converted to open; conversion to open; converted to an open; convert to open; open conversion; converted
+    converted; conversion; converting; converted to open; conversion to open; converted to an open; convert to open; open conversion; converted
     to lichtenstein; converted to anterior approach; converted to groin incision""",
     "- open, but not the groin": """
     open hasson; open technique; hasson open; open access; open entry; open umbilical; open introduction;

@@ -13,7 +13,7 @@ from .opnote_forms import BLOT, chosen
 from .opnote_headings import KINDS
 from .opnote_marks import listed
 from .opnote_phrases import HEADS, ROOT, SINGLE, longest
-from .opnote_signs import IN_DIRECT, SIDE_WORDS, asks, coded, counts, names_side, of_operation
+from .opnote_signs import IN_DIRECT, SIDE_WORDS, asks, coded, counts, idle_side, names_side, of_operation
 from .opnote_text import Read
 
 ABBREVIATED: Final = listed(
@@ -120,6 +120,9 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
                     elif not tags:
                         at = after
                         continue
+                if word in SIDE_WORDS and idle_side(words, at, after):
+                    at = after
+                    continue
                 if (
                     word == "direct"
                     and at
@@ -155,7 +158,8 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
             continue
         if first.isalpha():
             fresh = False
-            told, after = coded(words, at, word)
+            upper = len(word) == 1 and read.text[spans[at][0]].isupper()
+            told, after = coded(words, at, word, upper)
             for tags, none in told:
                 spot = Spot(tags, at, max(after, at + 1))
                 spot.negated = none

@@ -108,6 +108,51 @@ def _letter(words: list[str], at: int) -> int:
     return side if before in _SIDED and not following[0].isalnum() and following != "/" else 0
 
 
+_CODED_BY: Final = listed("type ehs class classification nyhus dr mr mrs ms no / & ' grade p letter")
+
+
+def _capital(words: list[str], at: int) -> int:
+    """The side that a capital "L" or "R" names by itself: not a measure, an initial or a code."""
+    before = words[at - 1] if at else "\n"
+    following = words[at + 1] if at + 1 < len(words) else "\n"
+    if before[0].isdigit() or following[0].isdigit() or following in ("/", "'", "&", "+"):
+        return 0
+    if not _CODED_BY.isdisjoint(words[max(0, at - 4) : at]):
+        return 0
+    if following == "(" and at + 2 < len(words) and words[at + 2] in ("lateral", "recurrent", "left", "right"):
+        return 0
+    return t.LEFT if words[at] == "l" else t.RIGHT
+
+
+_POINTING: Final = listed("the on his her this that its both and or") | {",", "-", "(", ":", "/"}
+_ONWARD: Final = listed(
+    """
+    to up through down by beside at into next across over in against along round around behind under where
+    enough so from before after
+    """
+)
+_CALLED: Final = listed("proved proven all is was quite seem seemed looked swabs counts instruments just not")
+_DONE_TO: Final = listed("was were is are been being be i we he she nothing none never have has had")
+
+
+def idle_side(words: list[str], at: int, after: int) -> bool:
+    """Whether "right" is an adverb or means correct, or "left" is a verb: "right to the ring", "I left it"."""
+    word = words[at]
+    if after != at + 1 or word not in SIDE_WORDS:
+        return False
+    before = words[at - 1] if at else "\n"
+    following = words[after] if after < len(words) else "\n"
+    if following in _SIDED or following == "-":
+        return False
+    if word == "right":
+        if following in _ONWARD:
+            return before[0].isalpha() and before not in _POINTING and before not in _SIDED
+        return before in _CALLED
+    if before in _DONE_TO and following[0].isalpha() and following not in ("sided", "side"):
+        return "side" not in words[max(0, at - 4) : at]
+    return False
+
+
 def counts(tags: int, words: list[str], spans: list[tuple[int, int]], at: int, after: int) -> bool:
     """Whether a phrase means what its tags say where it stands."""
     if tags & t.COMMA:
@@ -180,18 +225,18 @@ def _names_hernia(words: list[str], after: int) -> bool:
     return after >= len(words)
 
 
-def coded(words: list[str], at: int, word: str) -> tuple[list[Coded], int]:
+def coded(words: list[str], at: int, word: str, upper: bool = False) -> tuple[list[Coded], int]:
     """Codes and letters that name a type at a word."""
     if word[-1] in "0123x" and len(word) <= 7 and word[0] in "prlmf":
         return code(words, at), at + 1
     if word in ("type", "ehs", "classification", "class"):
         return letters(words, at)
     if word in ("l", "r"):
-        side = _letter(words, at)
+        side = _letter(words, at) or (_capital(words, at) if upper else 0)
         return ([(side, False)] if side else []), at + 1
     if word == "both" and at + 1 < len(words) and words[at + 1] in _BOTH_OF:
         return [(t.BOTH, False)], at + 1
-    if word == "n" and at and words[at - 1] in (":", "-", "="):
+    if word == "n" and at and words[at - 1] in (":", "-", "=", "?", "|"):
         return [(t.NO, False)], at + 1
     if word == "nyhus":
         return nyhus(words, at)

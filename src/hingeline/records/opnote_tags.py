@@ -10,13 +10,13 @@ NAMES: Final = tuple(
     sorted(
         listed(
             """
-            ? absent adverb and at_operation bare_ring be before both clear code colon combined comma contra
+            ? absent across adverb and arch at_operation bare_ring be before both clear code colon combined comma contra
             convert cord correction defect did direct double_no epigastric examined excised femcanal femoral
-            freed fullstop hernia highlig hydrocele indirect ipsi lap lateral left left_alone lipoma maybe
+            freed fromfront fullstop hernia highlig hydrocele indirect ipsi lap lateral left left_alone lipoma maybe
             maybe_after medial mesh meshrepair no nomesh nor not not_so notexamined nowadays oblique open
             openop orchidopexy passing past ppv primary pv recurrent reinforce removed repair right ring sac
             same saw scopy search shut sliding sound stop straddle superficial testis tied tissue tool udt
-            underligament unsure unsure_after wall weak wide
+            underligament undecided unsure unsure_after wall weak wide
             """
         )
     )
@@ -47,8 +47,10 @@ def names_of(tags: int) -> list[str]:
 
 QUERY: Final = _BIT["?"]
 ABSENT: Final = _BIT["absent"]
+ACROSS: Final = _BIT["across"]
 ADVERB: Final = _BIT["adverb"]
 AND: Final = _BIT["and"]
+ARCH: Final = _BIT["arch"]
 AT_OPERATION: Final = _BIT["at_operation"]
 BARE_RING: Final = _BIT["bare_ring"]
 BE: Final = _BIT["be"]
@@ -73,6 +75,7 @@ EXCISED: Final = _BIT["excised"]
 FEMCANAL: Final = _BIT["femcanal"]
 FEMORAL: Final = _BIT["femoral"]
 FREED: Final = _BIT["freed"]
+FROMFRONT: Final = _BIT["fromfront"]
 FULLSTOP: Final = _BIT["fullstop"]
 HERNIA: Final = _BIT["hernia"]
 HIGHLIG: Final = _BIT["highlig"]
@@ -128,6 +131,7 @@ TISSUE: Final = _BIT["tissue"]
 TOOL: Final = _BIT["tool"]
 UDT: Final = _BIT["udt"]
 UNDERLIGAMENT: Final = _BIT["underligament"]
+UNDECIDED: Final = _BIT["undecided"]
 UNSURE: Final = _BIT["unsure"]
 UNSURE_AFTER: Final = _BIT["unsure_after"]
 WALL: Final = _BIT["wall"]

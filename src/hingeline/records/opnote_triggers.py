@@ -12,7 +12,7 @@ from .opnote_marks import listed
 
 TRIGGERS: Final[dict[str, str]] = {
     "no": """
-    no; without; w / o; neither; negative for; absence of; lack of; free of; free from; devoid of; no
+    no; nothing; without; w / o; neither; negative for; absence of; lack of; free of; free from; devoid of; no
     evidence of; ruling out; never; rather than; instead of; as opposed to; in place of; zero; no sign of;
     failed to show|reveal|demonstrate|find|identify; did not
     show|reveal|demonstrate|find|identify|have|see|require|need|use|place|insert; did not
@@ -111,15 +111,26 @@ TRIGGERS: Final[dict[str, str]] = {
     equivocal; indeterminate; questionable; difficult to exclude; not confidently excluded; undetermined;
     not fully excluded; not completely excluded""",
     "?": "?; ??",
+    "undecided": """
+    could|cannot|can not settle; not settle; not commit myself; could|cannot not? commit; leave open; left open
+    in record; leave matter open; left matter open; not established; not certain which; not sure which; no
+    way of telling|knowing; cannot honestly? call; honestly cannot call; not swear; would not like to say;
+    difficult|hard|impossible to say|tell|know|decide whether|which|if; could argue; not
+    be told which; not tell which; could not decide; cannot decide; undecided; not decide; not determine
+    which; type uncertain|unclear|undetermined; not be classified|typed|called; could not classify; could not
+    be made out which""",
     "past": """
     previous; previously; prior; history of; hx of; hx; h / o; s / p; sp; status post; past; pmh; psh; known
     previous; had been; underwent; had undergone; old; ex; earlier; former; formerly; years ago; months ago;
     weeks ago; year ago; elsewhere; background of; post previous; already had; in past; original;
     originally; years earlier; last year; years previously; months previously; initial|first
-    operation|repair|surgery; months earlier; years before""",
+    operation|repair|surgery; months earlier; years before; old note|notes|letter; as child; as toddler; as
+    infant; as baby; as boy; as girl; in childhood; in infancy; in boyhood; at age of; when child; prev;
+    in another place|town|hospital; at another place|hospital|town; somewhere else; discharge letter; their
+    letter|note; year earlier; decades ago; decade ago; in 19; back then; last time; missed then""",
     "nowadays": """
     now; presenting; presents; presented; today; current; currently; new; this time; represents;
-    represented; subsequently; at present; on this occasion; since then""",
+    represented; subsequently; at present; on this occasion; since then; here we are; what he|she has now; it is turn of""",
     "before": """
     clinically; clinical; on examination; o / e; preoperatively; pre operatively; preop; pre op;
     preoperative; pre operative; ultrasound; uss; us showed; ultrasound scan; u / s; on uss; referred;
@@ -205,7 +216,8 @@ SIDES: Final[dict[str, str]] = {
     right of umbilicus; left of midline; right of midline; right thigh; left thigh; right size; left
     undisturbed; left intact; left free; left patent; right amount; right place; right plane; right level;
     right layer; left attached; left loose; left distal; left wide open; left unrepaired; left lateral
-    position; left as; left out; left well; left unligated""",
+    position; left as; left out; left well; left unligated; proved right; put it right; month|months|year|years|week|weeks|day|days old;
+    year old boy|girl|man|woman|male|female; old boy|girl|man|woman|male|female|lady|gentleman|fellow|lad; was right; all right and proper""",
 }
 
 NOUNS: Final = listed(
