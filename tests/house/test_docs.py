@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import re
 from pathlib import Path
 
@@ -68,3 +69,12 @@ def test_links_between_pages_lead_somewhere():
     for page in pages:
         for target in re.findall(r"\]\((?!https?:)([^)#]+)", page.read_text(encoding="utf-8")):
             assert (page.parent / target).exists(), f"{page.name} links to {target}, which is not there"
+
+
+def test_the_page_of_rules_is_what_the_rules_say():
+    spec = importlib.util.spec_from_file_location("docs_build", DOCS / "build.py")
+    assert spec is not None
+    assert spec.loader is not None
+    build = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(build)
+    assert (DOCS / "rules.md").read_text(encoding="utf-8") == build.rules_page(), "call 'make docs'"
