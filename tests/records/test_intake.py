@@ -148,6 +148,16 @@ def test_dates_are_read_in_every_writing(tmp_path, order):
     assert unusable == {row for row, (_, day) in enumerate(cells, start=2) if day is None}
 
 
+@pytest.mark.parametrize("year", ["18", "19", "20", "21", "22"])
+def test_a_two_digit_year_that_begins_like_a_century_is_a_year_of_ours(tmp_path, year):
+    """As text, 19 lies between 1800 and 2199; it is 2019 all the same."""
+    rows = [PLAIN_HEADER, ("1", "01.02.1990", f"13.04.{year}", "M", "L", "lat")]
+    intake = read_hospital(
+        [write_csv(tmp_path / "list.csv", rows)], legend(), cutoff=date(2023, 1, 1), key=KEY
+    )
+    assert intake.cases.column("operated_on").to_pylist() == [date(2000 + int(year), 4, 13)]
+
+
 def test_a_two_digit_birth_year_is_the_latest_not_after_the_operation(tmp_path):
     rows = [
         sound(born="04.06.15"),

@@ -150,7 +150,9 @@ def _duckdb_date_of(parts: str, text: str, latest: str, look: DateLook) -> str:
     if look.month_names:
         month = _duckdb_month(month)
     rest = f"'-' || {month} || '-' || {parts}.d"
-    arms = [f"WHEN {year} BETWEEN '1800' AND '2199' THEN TRY_CAST({year} || {rest} AS DATE)"]
+    # the length is asked first: as text, '20' lies between '1800' and '2199'
+    whole = f"length({year}) = 4 AND {year} BETWEEN '1800' AND '2199'"
+    arms = [f"WHEN {whole} THEN TRY_CAST({year} || {rest} AS DATE)"]
     if look.short_years:
         century = f"CASE WHEN TRY_CAST('20' || {year} || {rest} AS DATE) <= {latest} THEN '20' ELSE '19' END"
         arms.append(f"WHEN length({year}) = 2 THEN TRY_CAST({century} || {year} || {rest} AS DATE)")
