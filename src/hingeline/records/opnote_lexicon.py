@@ -97,7 +97,8 @@ TYPES: Final[dict[str, str]] = {
     inguinal? hernia; both an? indirect and|& a? direct; both a? direct and|& an? indirect; both medial
     and|& lateral; both lateral and|& medial; romberg""",
     "femoral hernia": """
-    femoral hernia|sac|defect|component|recurrence; femoral type; femoral inguinal? hernia; femorocele; fh; strangulated|incarcerated femoral""",
+    femoral hernia|sac|defect|component|recurrence; femoral type; femoral inguinal? hernia; femorocele;
+    fh; strangulated|incarcerated femoral""",
     "femoral": "femoral",
     "lateral": "lateral; lateral inguinal",
     "medial": "medial; medial inguinal",
@@ -171,18 +172,23 @@ ANATOMY: Final[dict[str, str]] = {
     blowout; gave way; giving way; given way; gives way; incompetent; incompetence; defective; stretching;
     very thin; torn; not strong; papery; ragged; bulging; bulge; ballooned; ballooning; everted; pouting;
     sagging; sagged; fallen; caved|cave; yielding; yielded; insufficient; wafer; threadbare; feeble; loose;
-    not well developed; breached; breach; failure; failed; soft; slack; worn; tissue paper; tissue thin;
+    not well developed; came|coming|comes|pushed|pushing|bulged forward; gone; billowing; billowed;
+    tented; like tent; lifted by;
+    flabby; baggy; spongy; like wet paper; like paper; paper thin; breached; breach; failure; failed;
+    soft; slack; worn; tissue paper; tissue thin;
     dehiscent; hole; gap""",
     "sound": """
     sound; intact; firm; firmly; strong; good; solid; normal; competent; robust; well supported;
     well-supported; satisfactory; unremarkable; secure; stout; taut; healthy; sturdy; well developed; thick;
     dense; adequate; fine; excellent; preserved; holding; held; flat; well formed; in tact; ok; okay;
-    undisturbed; nad; holds; good quality; tough; not weak; no weak; unbroken; uninvolved; rigid; supportive""",
+    undisturbed; nad; holds; good quality; tough; not weak; no weak; unbroken; uninvolved; rigid;
+    supportive""",
     "wall ring": """
     direct and|&|/ indirect space|area|site|ring|fossa; indirect and|&|/ direct space|area|site|ring|fossa""",
     "ring": """
     deep|internal inguinal? ring; deep|internal inguinal? orifice; dir; iir; deep ring; internal ring;
-    inguinal ring; abdominal ring; deep abdominal ring; ir; dr ring; anulus|annulus inguinalis; inner|inguinal opening; internal opening; inner ring; inner orifice; lateral
+    inguinal ring; abdominal ring; deep abdominal ring; ir; dr ring; anulus|annulus inguinalis;
+    inner|inguinal opening; internal opening; inner ring; inner orifice; lateral
     fossa; indirect space|site|area|region|ring|orifice|fossa; lateral inguinal fossa; lateral space""",
     "bare_ring": "ring; orifice",
     "open": """
@@ -200,13 +206,15 @@ ANATOMY: Final[dict[str, str]] = {
     ievs; iea; epigastric; inferior epigastric; dieas?; diev; epigastric a|v|vs; inferior epigastric
     a|v|vs|vv; ie vessel; inf epig; inferior epig vessel?; epig vessel; ieas; ief""",
     "femcanal": """
-    femoral canal|ring|orifice|space|region|area|opening|fossa|foramen|site; saphenous opening; lacuna vasorum""",
+    femoral canal|ring|orifice|space|region|area|opening|fossa|foramen|site; saphenous opening;
+    lacuna vasorum""",
     "underligament": """
     below|beneath|under|inferior inguinal|poupart|pouparts|poupart's ligament; below to?
     inguinal|poupart|pouparts|poupart's ligament; inferior to inguinal ligament; below and lateral to pubic
     tubercle; infrainguinal; infra inguinal; deep to inguinal ligament; medial to femoral vein|vessel; below
     and lateral to tubercle; inferior and lateral to pubic tubercle; inferolateral to pubic tubercle;
-    inferolateral to tubercle; beneath|below|under|underneath iliopubic? tract; underneath|below|beneath ligament""",
+    inferolateral to tubercle; beneath|below|under|underneath iliopubic? tract;
+    underneath|below|beneath ligament""",
     "freed": """
     dissected; dissection; dissecting; traced; tracked; followed; separated; freed; mobilised; mobilized;
     skeletonised; skeletonized; stripped; delivered; isolated; teased; peeled; cleared; pursued; taken;
@@ -223,7 +231,8 @@ ANATOMY: Final[dict[str, str]] = {
     "cord": """
     cord; cord structure; cord structures; spermatic cord; vas; vas deferens; vas and vessel; round
     ligament; gonadal vessel; testicular vessel; gonadal; spermatic vessel; vasa; elements of cord; cord
-    elements; v and v; funiculus; spermatic bundle; spermatic chord; chord; testicular cord; vas / vessel; vas & vessel; vas + vessel""",
+    elements; v and v; funiculus; spermatic bundle; spermatic chord; chord; testicular cord;
+    vas / vessel; vas & vessel; vas + vessel""",
     "ppv": """
     ppv; ppvs; patent processus|process vaginalis?; patent pv; patent tunica|tube; persistent processus
     vaginalis?; patent p v; patent vaginal process|processus; open processus vaginalis?; patent canal of
@@ -239,6 +248,21 @@ ANATOMY: Final[dict[str, str]] = {
     hemostasis; sigmoid; conjoint tendon; conjoined tendon; inguinal ligament; pubic tubercle; muscle;
     iliohypogastric; genital branch; lipoma; preperitoneal fat; fat; tubercle; node; nodes; umbilicus;
     cooper ligament; obturator""",
+    "medplace": """
+    medial|medially to|of vessel|artery|pedicle|them|these|those|arteries; inside|within inferior? epigastric?
+    vessel|artery|epigastric;
+    inner|medial side of inferior? epigastric? vessel|artery|epigastric|arteries|them; inside
+    of inferior? epigastric? artery|arteries|vessel;
+    between vessel|epigastric and pubis|pubic|tubercle|midline|rectus;
+    between epigastric|vessel and pubic tubercle|bone; nearer midline than vessel""",
+    "latplace": """
+    lateral|laterally to|of vessel|artery|pedicle|them|these|those|arteries; outside
+    inferior? epigastric? vessel|artery|epigastric; outer|lateral side of inferior? epigastric?
+    vessel|artery|epigastric|arteries|them; outside of inferior? epigastric? artery|arteries|vessel""",
+    "nearpubis": """
+    near|nearer|towards|toward|beside|by|above|over|against|at|next|close to? pubic?
+    tubercle|pubis|midline|bone|pubes; near|beside|by|above|at|next|close to?
+    pubic bone; beside|behind bladder""",
     "across": """
     other|opposite side of? inferior? epigastric? vessel|artery|epigastric""",
     "straddle": """
@@ -277,7 +301,8 @@ REPAIRS: Final[dict[str, str]] = {
     relaxing incision; guarnieri; lockwood; mcevedy; lotheissen; non mesh tissue repair; pure tissue repair;
     anatomical repair; native tissue repair; four layer repair; two layer repair; three layer repair;
     herniorrhaphy of? posterior wall; posterior wall reinforced|reinforcement|reconstruction; reinforcement
-    of posterior wall; reconstruction of posterior wall; fascial repair; suture plasty; nylon darn; repair|closed with suture|stitch only; suture only
+    of posterior wall; reconstruction of posterior wall; fascial repair; suture plasty; nylon darn;
+    repair|closed with suture|stitch only; suture only
     repair; suture repair; suture hernioplasty|herniorrhaphy; repair with suture; stitched repair;
     iliopubic|ilio pubic repair; floor|canal plication; shouldices; sutured repair only; conjoint
     tendon approximated|suture|apposed; conjoined tendon approximated|suture|apposed""",
@@ -298,7 +323,8 @@ REPAIRS: Final[dict[str, str]] = {
     prosthesis; no prosthetic; without prosthetic; without any mesh; without use of mesh; without using
     mesh; without the? need for mesh; without implanting mesh; without placing mesh; no need for mesh""",
     "- other senses of repairs": """
-    polypropylene suture; polypropylene interrupted|running|continuous|suture|stitch; patch test; skin patch; plug of omentum; plug of fat; vein patch; omental
+    polypropylene suture; polypropylene interrupted|running|continuous|suture|stitch; patch test;
+    skin patch; plug of omentum; plug of fat; vein patch; omental
     plug|patch; mesh scissors; seal broken; seal dressing; wound seal; nicotine patch; eye patch; fat plug;
     ligated high? risk; potts scissors; dural patch; patchy; halsted mosquito|forceps|artery; ferguson
     retractor; plug fat; heparin lock; seal of; drape; halsteds mosquito; fentanyl patch; polypropylene
@@ -306,7 +332,9 @@ REPAIRS: Final[dict[str, str]] = {
     "reinforce": """
     repair; reinforced; reinforce; reinforcement; reconstructed; reconstruction; approximated; strengthened;
     buttressed; tightened; rebuilt; repaired; restored; inverted; closed with; suture; overlapped; apposed;
-    reinforcing; strengthening; reapproximated; reefed; tacked down; quilted; oversewn; invaginated; layered""",
+    reinforcing; strengthening; reapproximated; reefed; tacked down; quilted; oversewn; invaginated;
+    layered; sewn; gathered;
+    sewn flat; taken in; stitched""",
     "repair hernia": "hernia repair; inguinal hernia repair",
     "repair": """
     repair; hernioplasty; herniorrhaphy; herniorraphy; herniorrhaphies; operation; operated; explored;
@@ -318,9 +346,11 @@ REPAIRS: Final[dict[str, str]] = {
     intracorporeal; intracorporeally; desufflated; pneumopreperitoneum; minimally invasive; minimal access;
     umbilical port; camera port; laparoscope; co2; working port; 5mm port; 3mm port; mm port; balloon
     dissector; balloon trocar; burnia; percutaneous internal ring suture; peritoneal flap; peritoneum flap;
-    percutaneously; percutaneous; telescope; telescopic; scope; camera; ports; port; trocar; transabdominal approach|route|repair;
+    percutaneously; percutaneous; telescope; telescopic; scope; camera; ports; port; trocar;
+    transabdominal approach|route|repair;
     extraperitoneal repair|approach|route; trans abdominal approach|route; from within|inside; gas out|in;
-    peritoneum incised|opened|stripped above|about|around|over|round; tap repair; tapp repair; under view of laparoscope; lap'd;
+    peritoneum incised|opened|stripped above|about|around|over|round; tap repair; tapp repair;
+    under view of laparoscope; lap'd;
     let gas|co2 out; peritoneum was incised; needlescopic; three ports; two ports; one port""",
     "scopy openop": """
     hernioscopy; herniascopy; transinguinal laparoscopic; trans inguinal laparoscopic; laparoscopic through
@@ -344,16 +374,28 @@ REPAIRS: Final[dict[str, str]] = {
     incision; approach open; ilioinguinal nerve; suprainguinal incision; cremaster; cremasteric; incision
     over inguinal canal; incision above inguinal ligament; transverse incision over; anterior approach;
     external oblique; eoa; from|in in? front; anterior|open access; open groin; through groin; plug; plug
-    and patch; plug repair; mesh plug; mcevedy; lockwood; lotheissen; low approach; moloney; halsted; andrews; eo; ext obl;
-    orchidopexy; dartos pouch; subdartos pouch; sub dartos; subdartos; jaboulay; lords|lord's procedure|repair;
+    and patch; plug repair; mesh plug; mcevedy; lockwood; lotheissen; low approach; moloney; halsted;
+    andrews; eo; ext obl;
+    orchidopexy; dartos pouch; subdartos pouch; sub dartos; subdartos; jaboulay;
+    lords|lord's procedure|repair;
     ext oblique; spermatic fascia""",
     "fromfront": """
-    incision; crease; crease incision; transverse|generous|low|oblique|short|small|groin|inguinal cut|incision; under local; local
-    anaesthetic|anaesthesia|anesthesia|block; field block; la; of local; local infiltration; old|previous scar; through scar; wound opened;
-    gubernaculum; cord lipoma excised; subcutaneous""",
+    incision; crease; crease incision;
+    transverse|generous|low|oblique|short|small|groin|inguinal cut|incision; under local; local
+    anaesthetic|anaesthesia|anesthesia|block; field block; la; of local; local infiltration;
+    old|previous scar; through scar; wound opened;
+    gubernaculum; cord lipoma excised; subcutaneous; groin cut; nerves?
+    identified|preserved|spared|seen|cut|divided|safeguarded|protected; nerves; ilioinguinal; onlay;
+    ext ring closed; testis pulled|brought|drawn down; testis
+    delivered|replaced|repositioned|returned; via|through groin; stump; wound; sac opened|invaginated;
+    opened sac; scrotal; subcuticular; scrotum; groin incision;
+    distal sac|part; same|own wound|incision; iliohypogastric; genital branch; preperitoneal route;
+    rectus sheath incised|opened|divided""",
     "arch": """
-    arch; muscle|transversus|conjoint|muscular|tendinous|aponeurotic arch; conjoint|conjoined tendon?; conjoint area|muscle; inguinal|poupart|pouparts|poupart's|pectineal|lacunar|cooper|coopers|cooper's
-    ligament; pectineal|pectineus fascia; iliopubic|ilio pubic tract; cooper; pectineus""",
+    arch; muscle|transversus|conjoint|muscular|tendinous|aponeurotic arch; conjoint|conjoined tendon?;
+    conjoint area|muscle; inguinal|poupart|pouparts|poupart's|pectineal|lacunar|cooper|coopers|cooper's
+    ligament; pectineal|pectineus fascia; iliopubic|ilio pubic tract; cooper; pectineus;
+    inguinal|pectineal|cooper|coopers|poupart lig; internal oblique; transversus; shelving edge""",
     "notexamined": """
     canal|oblique not opened; canal|oblique was not opened; external oblique not|un opened; without opening
     canal|external oblique|inguinal canal; external oblique was not opened; inguinal canal not opened;
@@ -361,7 +403,8 @@ REPAIRS: Final[dict[str, str]] = {
     intact; canal unopened; external oblique aponeurosis was? not opened; without formal opening of canal;
     canal left intact""",
     "convert": """
-    converted; conversion; converting; converted to open; conversion to open; converted to an open; convert to open; open conversion; converted
+    converted; conversion; converting; converted to open; conversion to open; converted to an open;
+    convert to open; open conversion; converted
     to lichtenstein; converted to anterior approach; converted to groin incision""",
     "- open, but not the groin": """
     open hasson; open technique; hasson open; open access; open entry; open umbilical; open introduction;

@@ -59,7 +59,9 @@ _PAST_ENDS: Final = t.mask("nowadays comma stop at_operation")
 _OTHERWISE_ENDS: Final = t.mask("stop at_operation")
 _SEARCH_ENDS: Final = t.mask("stop comma be saw at_operation no not")
 _BACK_BEFORE: Final = listed("clinically preoperatively uss on listed booked suspected scan imaging")
-_BACK_PAST: Final = frozenset(("previously", "years", "months", "weeks", "year", "elsewhere", "earlier"))
+_BACK_PAST: Final = listed(
+    "previously years months weeks year elsewhere earlier as in at when decade decades somewhere back"
+)
 
 
 def settle(sentence: Sentence, words: list[str]) -> None:

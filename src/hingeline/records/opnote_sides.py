@@ -15,7 +15,7 @@ OTHER: Final = {"left": "right", "right": "left"}
 _NAMED: Final = t.mask("left right both contra")
 _PARTS: Final = t.COMMA | t.AND | t.STOP
 OPERATIVE: Final = frozenset(("", "findings", "procedure", "postop", "title"))
-_DISEASE: Final = t.mask("hernia sac indirect direct femoral combined ppv hydrocele udt orchidopexy")
+_DISEASE: Final = t.mask("hernia sac indirect direct femoral combined ppv hydrocele udt orchidopexy defect pv")
 _ACTS: Final = t.mask("tied highlig tissue meshrepair mesh orchidopexy excised")
 _IDLE: Final = frozenset(("consent", "plan", "ignored"))
 _RINGS: Final = t.RING | t.BARE_RING | t.PV
@@ -27,6 +27,8 @@ def assign(sentences: list[Sentence], words: list[str]) -> None:
     """Give every spot the side that it is told of."""
     running = ""
     concrete = ""
+    headed = False
+    _bare_both(sentences, words)
     for sentence in sentences:
         if sentence.lead:
             running = ""
@@ -34,8 +36,9 @@ def assign(sentences: list[Sentence], words: list[str]) -> None:
         if not sentence.tags & _NAMED:
             if running:
                 for spot in spots:
-                    spot.side = running
+                    spot.side, spot.told = running, headed
             continue
+        headed = not any(spot.tags & ~_HEADING for spot in spots)
         marks = [(at, _named(spot)) for at, spot in enumerate(spots) if spot.tags & _NAMED]
         marks = [(at, _turned(side, concrete, marks, at)) for at, side in marks]
         if len({side for _, side in marks}) == 1:
@@ -46,10 +49,56 @@ def assign(sentences: list[Sentence], words: list[str]) -> None:
             _by_parts(spots, dict(marks))
         if "respectively" in words[spots[0].first : spots[-1].after + 2]:
             _respectively(spots, words)
+        _of_old(spots)
         for at, side in marks:
             if spots[at].when in ("now", "before") and spots[at].alive and not spots[at].negated:
                 running = "" if side == "both" else side
                 concrete = side if side in OTHER else concrete
+
+
+_HEADING: Final = _NAMED | t.mask("be comma colon saw nowadays at_operation and did stop openop lap repair")
+_RENEWED: Final = t.mask("nowadays at_operation recurrent primary")
+
+
+def _bare_both(sentences: list[Sentence], words: list[str]) -> None:
+    """A bare "both" ("both were tied") means both groins only in a note that names both."""
+    sides = 0
+    bare: list[tuple[Sentence, Spot]] = []
+    for sentence in sentences:
+        if sentence.tags & _NAMED:
+            for spot in sentence.spots:
+                if _bare(spot, words):
+                    bare.append((sentence, spot))
+                else:
+                    sides |= spot.tags & _NAMED
+    if bare and not (sides & t.BOTH or sides & t.LEFT and sides & t.RIGHT):
+        for sentence, spot in bare:
+            sentence.spots.remove(spot)
+            sentence.tags = 0
+            for other in sentence.spots:
+                sentence.tags |= other.tags
+
+
+_PAIRED: Final = frozenset(("ring", "sac", "hernia", "ppv", "processus", "deep", "internal", "groin", "testis"))
+
+
+def _bare(spot: Spot, words: list[str]) -> bool:
+    """Whether a spot is a "both" that may mean two things of one groin."""
+    if not spot.tags & t.BOTH or spot.after - spot.first != 1 or words[spot.first] != "both":
+        return False
+    return spot.after >= len(words) or words[spot.after] not in _PAIRED
+
+
+def _of_old(spots: list[Spot]) -> None:
+    """What goes on about a side that was named of another time is of that time too, up to a "now" or "but"."""
+    past = False
+    for spot in spots:
+        if spot.tags & _NAMED:
+            past = spot.when == "past"
+        elif spot.tags & _RENEWED or spot.tags & t.STOP:
+            past = False
+        elif past and spot.when == "now":
+            spot.when = "past"
 
 
 def _respectively(spots: list[Spot], words: list[str]) -> None:
@@ -116,6 +165,7 @@ def _by_parts(spots: list[Spot], named: dict[int, str]) -> None:
 
 def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
     """Which groins were operated ("left", "right", "both" or None), and why that is in doubt (a kind, or "")."""
+    spared = _spared(sentences)
     title: set[str] = set()
     body: set[str] = set()
     acts: set[str] = set()
@@ -124,11 +174,15 @@ def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
     strong: set[str] = set()
     named: set[str] = set()
     held: set[str] = set()
+    fresh: set[str] = set()
+    anywhere: set[str] = set()
     for sentence in sentences:
         section = sentence.section
         marks = {spot.side for spot in sentence.spots if spot.tags & _NAMED}
         ringed = any(spot.tags & _RINGS for spot in sentence.spots)
         for spot in sentence.spots:
+            if spot.alive and spot.side in marks and spot.tags & _NAMED:
+                anywhere.add(spot.side)
             if spot.alive and spot.side in marks and spot.tags & _NAMED and section not in _IDLE:
                 named.add(spot.side)
             if spot.when in ("past", "maybe") or not spot.alive or not spot.side or spot.side == "contra":
@@ -147,6 +201,8 @@ def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
                 continue
             if spot.side in marks and spot.tags & _NAMED:
                 weak.add(spot.side)
+                if sentence.tags & t.NOWADAYS and spot.tags & (t.LEFT | t.RIGHT):
+                    fresh.add(spot.side)
             if spot.tags & t.SHUT and sentence.tags & t.PPV:
                 acts.add(spot.side)
             if ringed and spot.tags & t.OPEN and spot.told:
@@ -165,7 +221,33 @@ def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
                 weak.add(spot.side)
             if spot.tags & _ACTS and not spot.tags & (t.OPEN | t.LEFT_ALONE):
                 acts.add(spot.side)
-    return _weighed(title, acts | strong, (body, held, before, weak, named))
+    spared -= acts | title
+    told: tuple[set[str], ...] = (body, fresh if len(fresh) == 1 else set(), held, before, weak, named, anywhere)
+    if len(spared) == 1 and any(OTHER[next(iter(spared))] in sides or "both" in sides for sides in told):
+        told = tuple(sides - spared for sides in told)
+    return _weighed(title, acts | strong, told)
+
+
+_QUIET: Final = t.mask("left_alone shut clear sound")
+_FOUND: Final = _DISEASE | _ACTS | t.mask("defect repair lap openop open weak wide")
+_DENIED: Final = _DISEASE | t.mask("defect repair open")
+
+
+def _spared(sentences: list[Sentence]) -> set[str]:
+    """Sides of which it is said only that nothing was found or done there: "left ring closed", "right not touched"."""
+    quiet: set[str] = set()
+    busy: set[str] = set()
+    for sentence in sentences:
+        if not sentence.tags & _NAMED or sentence.section in _IDLE or sentence.section in ("before", "history"):
+            continue
+        for spot in sentence.spots:
+            if spot.side not in OTHER or not spot.told or spot.when in ("past", "maybe") or not spot.alive:
+                continue
+            if spot.tags & _QUIET or (spot.negated and spot.tags & (_DENIED | t.LEFT | t.RIGHT)):
+                quiet.add(spot.side)
+            elif spot.tags & _FOUND and not spot.negated and spot.when == "now" and not spot.unsure:
+                busy.add(spot.side)
+    return quiet - busy
 
 
 def _weighed(title: set[str], acts: set[str], told: tuple[set[str], ...]) -> tuple[str | None, str]:
@@ -185,9 +267,7 @@ def _weighed(title: set[str], acts: set[str], told: tuple[set[str], ...]) -> tup
     if "both" in body:
         return "both", ""
     if len(body) == 2:
-        if "both" in told[3] or body <= acts or not acts:
-            return "both", ""
-        return next(iter(body & acts)) if len(body & acts) == 1 else "both", ""
+        return "both", ""
     for sides in told:
         if len(sides) == 1:
             return next(iter(sides)), ""

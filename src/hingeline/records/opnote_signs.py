@@ -68,7 +68,7 @@ _OPENED: Final = listed(
 )
 _BOTH_OF: Final = listed(
     """
-    closed ring deep internal processus ppv sac ligated repair tied transfixed suture excised indirect
+    : closed ring deep internal processus ppv sac ligated repair tied transfixed suture excised indirect
     direct hernia divided patent open was were had
     """
 )
@@ -108,7 +108,7 @@ def _letter(words: list[str], at: int) -> int:
     return side if before in _SIDED and not following[0].isalnum() and following != "/" else 0
 
 
-_CODED_BY: Final = listed("type ehs class classification nyhus dr mr mrs ms no / & ' grade p letter")
+_CODED_BY: Final = listed("type ehs class classification nyhus dr mr mrs ms grade letter")
 
 
 def _capital(words: list[str], at: int) -> int:
@@ -117,7 +117,7 @@ def _capital(words: list[str], at: int) -> int:
     following = words[at + 1] if at + 1 < len(words) else "\n"
     if before[0].isdigit() or following[0].isdigit() or following in ("/", "'", "&", "+"):
         return 0
-    if not _CODED_BY.isdisjoint(words[max(0, at - 4) : at]):
+    if before in ("/", "&", "'") or not _CODED_BY.isdisjoint(words[max(0, at - 4) : at]):
         return 0
     if following == "(" and at + 2 < len(words) and words[at + 2] in ("lateral", "recurrent", "left", "right"):
         return 0

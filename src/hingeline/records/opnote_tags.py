@@ -12,8 +12,8 @@ NAMES: Final = tuple(
             """
             ? absent across adverb and arch at_operation bare_ring be before both clear code colon combined comma contra
             convert cord correction defect did direct double_no epigastric examined excised femcanal femoral
-            freed fromfront fullstop hernia highlig hydrocele indirect ipsi lap lateral left left_alone lipoma maybe
-            maybe_after medial mesh meshrepair no nomesh nor not not_so notexamined nowadays oblique open
+            freed fromfront fullstop hernia highlig hydrocele indirect ipsi lap lateral latplace left left_alone lipoma maybe
+            maybe_after medial medplace mesh meshrepair nearpubis no nomesh nor not not_so notexamined nowadays oblique open
             openop orchidopexy passing past ppv primary pv recurrent reinforce removed repair right ring sac
             same saw scopy search shut sliding sound stop straddle superficial testis tied tissue tool udt
             underligament undecided unsure unsure_after wall weak wide
@@ -84,14 +84,17 @@ INDIRECT: Final = _BIT["indirect"]
 IPSI: Final = _BIT["ipsi"]
 LAP: Final = _BIT["lap"]
 LATERAL: Final = _BIT["lateral"]
+LATPLACE: Final = _BIT["latplace"]
 LEFT: Final = _BIT["left"]
 LEFT_ALONE: Final = _BIT["left_alone"]
 LIPOMA: Final = _BIT["lipoma"]
 MAYBE: Final = _BIT["maybe"]
 MAYBE_AFTER: Final = _BIT["maybe_after"]
 MEDIAL: Final = _BIT["medial"]
+MEDPLACE: Final = _BIT["medplace"]
 MESH: Final = _BIT["mesh"]
 MESHREPAIR: Final = _BIT["meshrepair"]
+NEARPUBIS: Final = _BIT["nearpubis"]
 NO: Final = _BIT["no"]
 NOMESH: Final = _BIT["nomesh"]
 NOR: Final = _BIT["nor"]

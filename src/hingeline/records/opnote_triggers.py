@@ -196,7 +196,7 @@ SIDES: Final[dict[str, str]] = {
     contralateral; other side; opposite side; other groin; opposite groin; contra lateral; other inguinal""",
     "ipsi": "ipsilateral; same side; ipsi lateral; this side",
     "- other senses of sides": """
-    left in situ; was left; were left; is left; left behind; left to; left for; left with; has been left;
+    left in situ; left behind; left to; left for; left with; has been left;
     left over; left theatre; left undisturbed in; left in place; left in; right angle; right angled; right
     angles; right handed; left handed; right hand; left hand; all right; right down; right up; right
     through; right away; left hand side of table; left in continuity; left long; left lying; left iliac
@@ -217,7 +217,7 @@ SIDES: Final[dict[str, str]] = {
     undisturbed; left intact; left free; left patent; right amount; right place; right plane; right level;
     right layer; left attached; left loose; left distal; left wide open; left unrepaired; left lateral
     position; left as; left out; left well; left unligated; proved right; put it right; month|months|year|years|week|weeks|day|days old;
-    year old boy|girl|man|woman|male|female; old boy|girl|man|woman|male|female|lady|gentleman|fellow|lad; was right; all right and proper""",
+    year old boy|girl|man|woman|male|female; old boy|girl|man|woman|male|female|lady|gentleman|fellow|lad; all right and proper; consent allowed|permitted""",
 }
 
 NOUNS: Final = listed(

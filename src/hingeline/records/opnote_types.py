@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from . import opnote_tags as t
+from . import opnote_anatomy
 from .opnote_evidence import INFERRED, OUTRIGHT, PLACED, Clause
 from .opnote_forms import BLOT
 from .opnote_marks import listed
@@ -41,6 +42,8 @@ _CLAUSE_ENDS: Final = t.COMMA | t.STOP | t.AND
 
 def read_types(clause: Clause, carried: Spot | None, sac: Spot | None) -> Spot | None:
     """Add what a sentence says of the type; returns the subject that the next sentence may go on about."""
+    if clause.tags & opnote_anatomy.TELLING:
+        opnote_anatomy.read_anatomy(clause, sac)
     if not clause.tags & _TELLING:
         return carried if not clause.tags else None
     spots = clause.spots

@@ -32,6 +32,9 @@ def judge(evidence: list[Evidence], other_side_operated: bool) -> Verdict:
         by.setdefault(one.field, []).append(one)
     _reason(verdict, by.get("reason", []), by.get("type", []), other_side_operated)
     _type(verdict, by.get("type", []))
+    if any(one.tier >= TITLE for one in by.get("undecided", [])):
+        verdict.type = "unknown"
+        verdict.doubts.append(wording.note_type_left_open())
     repair_done(verdict, by.get("mesh", []), by.get("repair", []))
     approach_used(verdict, by.get("approach", []))
     known_by(verdict, by.get("known_by", []))

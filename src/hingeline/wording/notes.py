@@ -20,6 +20,11 @@ def note_weak_floor() -> str:
     return "the floor is called weak beside another type"
 
 
+def note_type_left_open() -> str:
+    """Say that the surgeon left the type open."""
+    return "the note leaves the type open"
+
+
 def note_told_and_denied(kind: str) -> str:
     """Say that a type is told in one place and denied in another."""
     return f"{kind} is told in one place and denied in another"

@@ -1,0 +1,205 @@
+"""Anatomy in place of type words: where a sac lay, what a stitch closed, which side of the vessels, and terse labels.
+
+A sac on the cord or the round ligament, tied at the deep ring, or a deep ring that was measured or closed by a stitch
+speaks for an indirect hernia; what came by the pubic tubercle for a direct one. What only speaks for a type is graded
+as inferred, so that any word outweighs it. Common practice, no source.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from . import opnote_tags as t
+from .opnote_evidence import INFERRED, OUTRIGHT, PLACED, Clause
+from .opnote_marks import listed
+from .opnote_places import BODIES, still
+from .opnote_scan import Spot
+
+_SACS: Final = t.SAC | t.PV | t.PPV
+_FOUND: Final = BODIES | t.PV | t.PPV
+_FOREIGN: Final = t.MESH | t.TOOL | t.STOP
+_RINGS: Final = t.RING | t.BARE_RING
+_PLACES: Final = t.mask("ring bare_ring wall femcanal cord medplace latplace across nearpubis")
+_CLOSED: Final = t.TIED | t.HIGHLIG
+_ALONG: Final = listed(
+    """
+    in within on along alongside with accompanied accompanying accompanies beside around round inside upon
+    into over about against through surrounding embracing anterior anterolateral anteromedial hugging
+    """
+)
+_OFF: Final = frozenset(("from", "off"))
+_BESIDE: Final = frozenset(("in", "within", "on", "along", "alongside", "beside", "inside", "upon", "with"))
+_AT: Final = frozenset(("at", "from", "through", "by", "via", "to", "level", "flush", "near", "on"))
+_MEASURES: Final = listed("mm cm millimetres millimetre millimeters millimeter centimetres centimetre")
+_SCOPED: Final = listed("pirs lper lpec percutaneous percutaneously burnia hook needle intracorporeal ring")
+_OPEN_QUESTION: Final = listed("sort kind type which direct indirect whether class")
+_BOUNDS: Final = frozenset((",", ".", ":", ";", "-", "(", "|", "*", "/", "\n", "\n\n", "+", "&", "and", "="))
+
+TELLING: Final = _FOUND | _PLACES | _CLOSED | t.LATERAL | t.MEDIAL | t.UNDECIDED
+
+
+def read_anatomy(clause: Clause, carried: Spot | None) -> None:
+    """Add what the anatomy told in a sentence says of the type; `carried` is a sac of the sentence before."""
+    spots = clause.spots
+    sac = carried
+    for at, spot in enumerate(spots):
+        tags = spot.tags
+        if tags & _SACS:
+            sac = spot
+        if tags & t.CORD:
+            _cord(clause, at, spot)
+        if tags & _RINGS:
+            _ring(clause, at, spot)
+        if tags & _CLOSED:
+            _closed(clause, at, spot, sac)
+        if tags & (t.MEDPLACE | t.LATPLACE):
+            _beside(clause, at, spot, "direct" if tags & t.MEDPLACE else "indirect", PLACED)
+        if tags & t.ACROSS:
+            _across(clause, at, spot)
+        if tags & t.NEARPUBIS:
+            _beside(clause, at, spot, "direct", INFERRED)
+        if tags & (t.LATERAL | t.MEDIAL) and not tags & t.ADVERB:
+            _label(clause, at, spot)
+        if tags & t.UNDECIDED and not _OPEN_QUESTION.isdisjoint(_all_words(clause)):
+            clause.say("undecided", "type", spot, OUTRIGHT)
+
+
+def _all_words(clause: Clause) -> list[str]:
+    return clause.words[clause.spots[0].first : clause.spots[-1].after + 12]
+
+
+def _cord(clause: Clause, at: int, cord: Spot) -> None:
+    """A sac in, on or along the cord or the round ligament; "no sac in the cord" denies it."""
+    spots, words = clause.spots, clause.words
+    for step in range(at - 1, -1, -1):
+        other = spots[step]
+        if other.tags & (_FOREIGN | t.WALL):
+            break
+        gap = words[other.after : cord.first]
+        if len(gap) > 8:
+            break
+        if other.tags & (t.SAC | t.PV):
+            if not _OFF.isdisjoint(gap) and any(s.tags & t.FREED for s in spots[step:at]):
+                if not other.negated:
+                    clause.say("type", "sac", other, INFERRED, upto=still(cord))
+            elif not _ALONG.isdisjoint(gap):
+                clause.say("type", "sac", other, PLACED, upto=still(cord))
+            return
+    if _BESIDE.isdisjoint(words[max(0, cord.first - 3) : cord.first]):
+        return
+    for other in spots[at + 1 : at + 5]:
+        if other.tags & (_FOREIGN | t.WALL | t.COMMA):
+            return
+        if other.tags & (t.SAC | t.PV):
+            if other.first - cord.after <= 7:
+                clause.say("type", "sac", other, PLACED, upto=still(cord))
+            return
+
+
+def _ring(clause: Clause, at: int, ring: Spot) -> None:
+    """A deep ring that a sac came from, that was measured, or at which there was nothing."""
+    spots, words = clause.spots, clause.words
+    if any(s.tags & t.MESH for s in spots):
+        return
+    following = words[ring.after : ring.after + 6]
+    if ring.negated and at and not any(s.tags & (t.DID | t.TIED) for s in spots):
+        if spots[at - 1].tags & t.NO and words[spots[at - 1].first] == "nothing":
+            clause.say("type", "indirect", ring, PLACED)
+        return
+    if not ring.negated and not _MEASURES.isdisjoint(following) and any(w[0].isdigit() for w in following):
+        if not any(s.tags & (t.COMMA | t.STOP) for s in spots[at + 1 : at + 2] if s.first - ring.after < 2):
+            clause.say("type", "sac", ring, INFERRED)
+    if _AT.isdisjoint(words[max(0, ring.first - 3) : ring.first]):
+        return
+    for other in spots[at + 1 : at + 5]:
+        if other.tags & (_FOREIGN | t.WALL | t.COMMA | t.TIED):
+            return
+        if other.tags & _FOUND:
+            if other.first - ring.after <= 6:
+                clause.say("type", "indirect", other, PLACED, upto=still(ring))
+            return
+
+
+def _closed(clause: Clause, at: int, spot: Spot, sac: Spot | None) -> None:
+    """A sac tied at the deep ring; a ring closed by a stitch; a closure through the scope."""
+    spots, words = clause.spots, clause.words
+    if spot.negated or any(s.tags & t.MESH and not s.negated for s in spots):
+        return
+    if spot.tags & t.HIGHLIG and not _SCOPED.isdisjoint(words[spot.first : spot.after]):
+        clause.say("type", "sac", spot, INFERRED)
+        return
+    for other in (*spots[at + 1 : at + 7], *reversed(spots[max(0, at - 4) : at])):
+        if other.tags & (t.STOP | t.WALL):
+            continue
+        near = clause.between(spot, other)
+        if len(near) > 9 or not other.tags & _RINGS or other.negated:
+            continue
+        if other.first > spot.first and not _AT.isdisjoint(near):
+            if sac is not None and not sac.negated:
+                clause.say("type", "sac", spot, INFERRED, upto=still(other))
+                return
+        if spot.tags & t.TIED and len(near) <= 5:
+            clause.say("type", "sac", spot, INFERRED, upto=still(other))
+            return
+
+
+def _beside(clause: Clause, at: int, place: Spot, kind: str, grade: int) -> None:
+    """A hernia beside the vessels or the pubis: the body before the place, else a state or a body after it."""
+    spots, words = clause.spots, clause.words
+    for step in range(at - 1, -1, -1):
+        other = spots[step]
+        if other.tags & _FOREIGN or place.first - other.after > 12:
+            break
+        if other.tags & (_FOUND | t.WEAK | t.RECURRENT):
+            clause.say("type", kind, other, grade, upto=still(place))
+            return
+        if other.tags & (t.SOUND | t.CLEAR) and place.first - other.after <= 3:
+            clause.say("type", kind, other, grade, upto=still(place), flip=True)
+            return
+    for other in spots[at + 1 : at + 6]:
+        if other.tags & _FOREIGN or other.first - place.after > 9:
+            break
+        if other.tags & (_FOUND | t.WEAK):
+            clause.say("type", kind, other, grade, upto=still(place))
+            return
+        if other.tags & (t.SOUND | t.CLEAR | t.SHUT):
+            clause.say("type", kind, other, grade, upto=still(place), flip=True)
+            return
+        if other.tags & (t.NO | t.ABSENT) and words[other.first] in ("nothing", "none", "no", "nil"):
+            clause.say("type", kind, place, grade, upto=still(other), flip=True)
+            return
+
+
+def _across(clause: Clause, at: int, place: Spot) -> None:
+    """On the other side of the vessels: the other type than the last that was spoken of."""
+    for one in reversed(clause.found):
+        if one.field == "type" and one.value in ("indirect", "sac", "processus", "direct"):
+            _beside(clause, at, place, "indirect" if one.value == "direct" else "direct", PLACED)
+            return
+
+
+def _label(clause: Clause, at: int, spot: Spot) -> None:
+    """ "Lateral" or "medial" as the label or the answer of a terse note: "Medial 3 cm", "LIH, lateral, TAPP"."""
+    spots, words = clause.spots, clause.words
+    kind = "indirect" if spot.tags & t.LATERAL else "direct"
+    before = words[spot.first - 1] if spot.first else "\n"
+    if before not in _BOUNDS and before not in ("sac", "defect", "hernia", "findings", "now", "left", "right"):
+        return
+    following = words[spot.after] if spot.after < len(words) else "\n"
+    nearby = spots[at + 1 : at + 4]
+    if following[0].isdigit():
+        if not any(s.tags & (t.MESH | t.TOOL) for s in nearby[:1]) and "x" not in words[spot.after : spot.after + 3]:
+            clause.say("type", kind, spot, PLACED, flip=following == "0")
+        return
+    answered = nearby[1:] if nearby and nearby[0].tags & (t.COLON | t.COMMA) and following in (":", "-", "=", "|") else nearby
+    told = answered[0] if answered else None
+    if told is not None and told.first - spot.after <= 3:
+        if told.tags & (t.NO | t.ABSENT) or told.tags & (t.SOUND | t.CLEAR | t.SHUT):
+            clause.say("type", kind, spot, PLACED, upto=still(told), flip=not spot.negated)
+            return
+        if following == ":" and told.tags & (BODIES | t.SAW):
+            clause.say("type", kind, told, PLACED, upto=still(spot))
+            return
+    if following in _BOUNDS and following != ":" and clause.tags & (t.HERNIA | t.LAP | t.REPAIR | t.RECURRENT):
+        if before in (",", "now", "left", "right", "(", "-", "/"):
+            clause.say("type", kind, spot, PLACED)
