@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Final
 
@@ -34,16 +34,19 @@ class Part:
     Attributes
     ----------
     text : str
-        Plain letters, as they stand in the name.
+        Plain letters, as they stand in the glossary or the name.
     senses : frozenset of str
         What it may mean; none when it is not known.
     clear : float
         1 for a known word, less for an abbreviation or a word that holds unknown letters.
+    word : str
+        The whole word that it is a part of.
     """
 
     text: str
     senses: frozenset[str]
     clear: float
+    word: str = ""
 
 
 @lru_cache(maxsize=20_000)
@@ -69,7 +72,7 @@ def parts(text: str) -> tuple[Part, ...]:
             found.append(Part(joined, known[joined], 1.0))
             at += 2
             continue
-        found.extend(_of_word(word))
+        found.extend(replace(part, word=word) for part in _of_word(word))
         at += 1
     return tuple(found)
 

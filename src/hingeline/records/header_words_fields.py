@@ -312,7 +312,10 @@ def naming_score(field: str, header: str) -> tuple[float, tuple[str, ...]]:
         if len(taken) > 1:
             score += 0.02 * len(taken)  # of two that fit alike, the one that explains more
         if score > best[0] or not best[1]:
-            best = (min(score, 1.05), tuple(found[at].text for at in sorted(taken)))
+            best = (
+                min(score, 1.05),
+                tuple(dict.fromkeys(found[at].word or found[at].text for at in sorted(taken))),
+            )
     if not best[1] and any(
         part.senses & naming.against and not part.senses & naming.beside for part in found
     ):

@@ -29,19 +29,19 @@ OPERATION: Final[dict[str, str]] = {
         "=left =l =lt =lft links linke =li =lks =lnks gauche =g =gche =gch izquierd =izq =izqda =izqdo "
         "=izda =izdo =izquierda sinistr =sin =sn =sx =s =sinistro esquerd =esq =e venstre =ven =vs =v =ve "
         "vänster vanster =vä =va =vänst =lewa =lewy =lewe =lewo =lewostronna lewostron =lew linksseitig "
-        "linkszijdig venstresidig vänstersidig =leftsided =vsn =hø_ve =linkerkant linker"
+        "linkszijdig venstresidig vänstersidig =leftsided =vsn =hø_ve =linkerkant linker =lih"
     ),
     "right": (
         "=right =r =rt =rgt rechts rechte =re =rts =rchts droit =d =dte =drt =dr derech =der =dcha =dcho "
         "=dch =dx =dex =dxt destr =des =dext dextr direit =dir =dta =dto højre hojre =hø =ho =høj høyre "
         "hoyre =høyr höger hoger =hö =hög =prawa =prawy =prawe =prawo prawostron =p =pr =praw rechtsseitig "
-        "rechtszijdig højresidig høyresidig högersidig =rightsided rechter =h"
+        "rechtszijdig højresidig høyresidig högersidig =rightsided rechter =h =rih"
     ),
     "both": (
         "=both =b bilat =bil =bi beidseit =beids =bds =bdsts =bs =beide =beidseitig beidsei beiderseit "
         "bilatéral ambos ambas =amb =ambo =ambi ambilat dubbelzijdig tweezijdig dubbel =dz =obustronna "
         "obustron =obu =obie =begge =beggesidig beggesid dobbeltsid dobbeltsidig =dobbelsidig dubbelsidig "
-        "bilateral =båda =bada =dobb =beid =lr =rl =two =deux =obustr =dbl beiderz"
+        "bilateral =båda =bada =dobb =beid =lr =rl =two =deux =obustr =dbl beiderz =bih"
     ),
     "hernia": (
         "herni =hern =hr bruch =brok =brokk =brock bråck brack =breuk liesbreuk przepuklin =przep "
@@ -64,11 +64,11 @@ OPERATION: Final[dict[str, str]] = {
     "indirect": (
         "indirekt indirect =ind =indir lateral =lat laterale =oblique =obliqua oblicu =oblikv skośna "
         "=skosna skośn =obl =indiretta indirett indireto =latérale =lateralis =indirecta =congenital "
-        "=lateraal"
+        "=lateraal =iih =oe"
     ),
     "direct": (
         "direkt direct =dir =direkte medial =med =mediale =médiale =prosta =diretta dirett direto =directa "
-        "=mediaal prost =medialis"
+        "=mediaal prost =medialis =dih"
     ),
     "combined": (
         "combin kombin =comb =komb pantal =pant mixed =mixt =mixte =mixta =mixto =mista =misto =saddlebag "
@@ -84,8 +84,9 @@ OPERATION: Final[dict[str, str]] = {
         "descoñ ignot sconosc =nk =nb =nn onbekend =onb ukjent ukendt okänd okand =okänt nieznan =niezn "
         "=nieokr desconhec ignorad =ign =nd =nr =np =na =ns =nc =ncl =missing uncertain unclear undetermin "
         "unspecif =nos =uspes =uspesifisert uspec ospec nicht_best =unbestimmt unbest indetermin nonprec "
-        "=keine_angabe =ka =angabe =specified brak_danych =brak =nieustal nieustalon indét undefined "
-        "onduidelijk uoplyst =consta =bd =b.d. ingen_opl uoppgitt =oplyst =aucune_info sin_datos =sd"
+        "=keine_angabe =ka =angabe =specified brak_danych =nieustal nieustalon indét undefined onduidelijk "
+        "uoplyst =consta =bd =b.d. ingen_opl uoppgitt =oplyst =aucune_info sin_datos =sd ospecific "
+        "uspecific brak"
     ),
     "known": (
         "=known =bekannt erkannt =determined determin festgest =festgestellt ermittelt assess =assessed "
@@ -124,12 +125,12 @@ OPERATION: Final[dict[str, str]] = {
     ),
     "code": (
         "=code =codes =codiert =coded kodiert codage =codificado =codice =kodet =kodat =kod kodow =icd "
-        "=coding codific =kode =koder codifi"
+        "=coding codific =kode =koder codifi codigo código schluss schlüssel =kodu"
     ),
     "not": (
         "=not =no =nicht =kein =keine =pas =non =sin =senza =sem =niet =geen =ikke =inte =ej =nie =bez "
         "=without =ohne =sans =zonder =uden =uten =utan =none =nein =ingen =inga =aucun =aucune =nessuna "
-        "=nessun =nenhum =nenhuma =ninguno =ninguna =żaden =brak =nil =never"
+        "=nessun =nenhum =nenhuma =ninguno =ninguna =żaden =brak =nil =never =não =nao unexamin"
     ),
     "reason": (
         "=reason indication indikation indikasj =indik =ind =grund =motif =motivo =raison =reden =årsag "
@@ -156,7 +157,7 @@ OPERATION: Final[dict[str, str]] = {
     ),
     "primary": (
         "primär primar =prim primair primaire =pri =first =erst pierwotn =premier =prima primitiv =p =erste "
-        "=erster =erstes =første =första =1. =initial primaer"
+        "=erster =erstes =første =första =1. =initial primaer =1st"
     ),
     "recurrent": (
         "recur récid recid réciv rezid =rez =rec recidiv =reci recidief =rcd =rdv residiv nawrot =nawr "
@@ -199,14 +200,14 @@ OPERATION: Final[dict[str, str]] = {
         "=kugel =nyhus =tipp =netzplastik alloplast meshplast =prolene =ultrapro =polypropylen prothese "
         "protesi netimplant nätplastik hernioplastia hernioplastica =onstep =tep/tapp =3dmax =wantz "
         "=prothesis =mesh_plug =ugahary =lihr =siatka =siatki netzeinl =netting netze =mreza prosthes "
-        "=prosthesis =protese"
+        "=prosthesis =protese matplast =transabdominal =preperitoneal"
     ),
     "tissue": (
         "=tissue shouldice bassini =mcvay =vay desarda marcy =nahtverfahren =naht suture sutur herniorr "
         "=raffung =halsted =zimmermann =girard =czerny =lotheissen =kirschner =moloney =darn =berliner "
-        "=annandale =nyhusiii =autolog =nahtplastik =hechting =rrafia =rafia herniorrafia herniorrhaph "
-        "herniorrhafi =tkank gewebe =vävnad =vavnad =vev =væv =tejido =tessuto =weefsel =bindväv =ferrari "
-        "=schumpelick =nonmesh =mackay =anatomique =anatomical raphie =reparatio"
+        "=annandale =nyhusiii =nahtplastik =hechting =rrafia =rafia herniorrafia herniorrhaph herniorrhafi "
+        "=tkank gewebe =vävnad =vavnad =vev =væv =tejido =tessuto =weefsel =bindväv =ferrari =schumpelick "
+        "=nonmesh =mackay =anatomique =anatomical raphie =reparatio tkankow autolog"
     ),
     "ligation": (
         "=ligation ligat ligatur ligature =herniotomy herniotom =herniotomie =herniotomi =ht =hernotomie "
@@ -214,7 +215,7 @@ OPERATION: Final[dict[str, str]] = {
         "=banks =gross =pirs =seal =lpec =lpirs =plirs =turkish =percutaneous_lig =flipflap "
         "=bruchsackabtragung abtragung =bruchsackligatur =herniektomie herniectom =sacligation =pils =piler "
         "=hook =schier =processusverschluss =pvligatur ligering kielotom =herniotomia =ligate =ligated =hl "
-        "=sekkligatur =czerny_ligatur =ladd"
+        "=sekkligatur =czerny_ligatur =ladd ringverschl =erniotomia erniotom ringsutur"
     ),
     "percutaneous": "percut perkut przezsk =pirs =seal =lpec =plirs =piler =perc =hook =transcutan",
     "sac": (
@@ -247,8 +248,8 @@ OPERATION: Final[dict[str, str]] = {
     ),
     "elective": (
         "electiv elekt elektiv =elect =elek =elec planned geplant =plan =planlagt planlagd planer planow "
-        "planmäss planmaess programm programad program =progr =routine =réglé =regle =gepland elezione "
-        "=elet eletiv =dlectiv =el planmässig scheduled d'élection =électif"
+        "planmäss planmaess programm programad program =progr =routine =gepland elezione =elet eletiv "
+        "=dlectiv =el planmässig scheduled d'élection =électif electie regle réglé"
     ),
     "specialty": (
         "special spécial fachricht fachabt fachdis fachgeb =fach =spec =spez =specialist disciplin =service "
@@ -285,7 +286,7 @@ OPERATION: Final[dict[str, str]] = {
     ),
     "hydrocele": (
         "hydrocel hydrozel hydrokel hidrocel hydrocèle idrocel wodniak vannbrokk vandbrok vattenbråck "
-        "waterbreuk wasserbruch =hydro"
+        "waterbreuk wasserbruch =hydro hydrocoel"
     ),
     "processus": (
         "processus =ppv =cppv =cpv =opv proceso process prozess vaginalis =pv patent péritonéo vaginal "
@@ -299,12 +300,13 @@ OPERATION: Final[dict[str, str]] = {
     ),
     "paediatric": (
         "paedia pediat pädia kinderch kinder pédia infant infantil barnekir børnekir bornekir barnkir "
-        "dziecięc dzieciec =kch =kic =ped =pediatr =children barn kinderheelk =peds =paed =chd =chp"
+        "dziecięc dzieciec =kch =kic =ped =pediatr =children barn kinderheelk =peds =paed =chd =chp "
+        "=børnekirurgi =barnkirurgi =barnekirurgi =ps"
     ),
     "general": (
         "general allgemein général viszer =ach =avc =gen =gastro =vch algemen algemeen allmän allman ogóln "
         "ogoln visceral digest kirurgisk_gastro gastrokir =gs =gensurg =chirurgia =chirurgie =kirurgi "
-        "=cirugia =viszeralchirurgie =heelkunde organkir =adult volwassen gastroenter parenkym"
+        "=cirugia =viszeralchirurgie =heelkunde organkir =adult volwassen gastroenter parenkym geral"
     ),
     "urology": "urolog =uro =urol",
     "by": (

@@ -116,6 +116,7 @@ OTHER: Final[dict[str, str]] = {
         "stated specified documented recorded noted mentioned angegeben dokumentiert beschrieben opgegeven "
         "gedocumenteerd angitt oppgitt angivet angiven beskrevet beskrivet précis précisé especific "
         "specificat specif registrat registrad noté mentionné anotad descrit podano opisan odnotow zapisan "
-        "nevnt nævnt nämn vermeld brief =brev =carta =lettre =letter =oplyst =consta"
+        "nevnt nævnt nämn vermeld brief =brev =carta =lettre =letter =oplyst =consta ospecific uspecific "
+        "danych"
     ),
 }

@@ -67,7 +67,7 @@ OUTCOME: Final[dict[str, str]] = {
     "severe": (
         "stark schwer sévère severe sever =grave intens =forte =fort =ernstig =hevig =svær =svaer =sterk "
         "=svår =svar siln =silny =ciężki ciezk =alvorlig =kraftig invalid =major =svære =sterke =svåra "
-        "=disabling =kraftiga"
+        "=disabling =kraftiga heftig =fuerte =fuertes"
     ),
     "testis": (
         "testic testik testis =testes =test hoden =hode jądr jadr jąder jader teelbal =balle tésti didym "
@@ -109,8 +109,8 @@ OUTCOME: Final[dict[str, str]] = {
         "=ligação =ring =tf appel"
     ),
     "registry": (
-        "regist =register =reg rejestr registr =krankenkasse =database =databas =administrative =claims "
-        "=kohorte verwaltungs nationa journalgj =registro"
+        "regist =register =reg rejestr registr =krankenkasse =database =administrative =claims =kohorte "
+        "verwaltungs nationa journalgj =registro =npr =data insurance databas"
     ),
     "weight_of_birth": "geburtsgewicht fødselsvekt födelsevikt fødselsvægt geboortegewicht",
     "complication": (

@@ -102,6 +102,8 @@ def _ehs_like(text: str) -> str | None:
 
 
 def _side(text: str, bag: frozenset[str]) -> Meaning | None:
+    if set(re.sub(r"[^a-z]", "", flat(text))) == {"l", "r"}:
+        return BOTH
     found = {sense for part in parts(text) for sense in _one_side(part.text, part.senses)}
     if "both" in found or {"left", "right"} <= found:
         return BOTH
@@ -152,6 +154,8 @@ def _repair(text: str, bag: frozenset[str]) -> Meaning | None:
                 break
     denied = is_negated(text, "mesh")
     found = set(hits) - ({"mesh"} if denied else set())
+    if "percutaneous" in bag and found <= {"tissue"}:
+        return "high_ligation"  # a suture around the ring through the skin
     if denied and not found:
         return "tissue" if bag & {"repair", "open", "hernia", "operation", "method"} else None
     if len(found) == 1:
@@ -160,7 +164,7 @@ def _repair(text: str, bag: frozenset[str]) -> Meaning | None:
         return "mesh"  # a mesh over a sutured floor or a ligated sac is a mesh repair
     if found == {"tissue", "high_ligation"}:
         return "tissue"
-    if "sac" in bag or {"ring", "narrowed"} <= bag:
+    if "sac" in bag or ({"ring", "narrowed"} <= bag) or {"processus", "narrowed"} <= bag:
         return "high_ligation"  # nothing but the sac, or the ring over it, was dealt with
     return "unknown" if is_unknown(text, bag) else None
 
@@ -179,7 +183,7 @@ def _approach(text: str, bag: frozenset[str]) -> Meaning | None:
     if opened:
         return "open" if not is_negated(text, "open") else None
     if bag & {"mesh", "tissue", "ligation"} and re.search(
-        r"shouldic|bassini|mcvay|desarda|ferguson|herniotom|kielotom|rutkow|plug|trabucco|rrhaph|rrafi|mitchell|banks|onstep|tipp",
+        r"lichtenst|shouldic|bassini|mcvay|desarda|ferguson|herniotom|kielotom|rutkow|plug|trabucco|rrhaph|rrafi|mitchell|banks|onstep|tipp",
         flat(text),
     ):
         return "open"
@@ -206,18 +210,16 @@ def _occurrence(text: str, bag: frozenset[str]) -> Meaning | None:
 def _known_by(text: str, bag: frozenset[str]) -> Meaning | None:
     if "laparoscopic" in bag and not is_negated(text, "laparoscopic"):
         return "laparoscopic view"
-    denied = bool(bag & {"not", "none"})
+    denied = bool(bag & {"not", "none"}) or flat(text).startswith("unexam")
     if "code" in bag:
         return "code only"
-    if bag & {"floor", "examined"}:
-        return "not examined" if denied else "floor examined"
-    if "view" in bag:
+    if bag & {"floor", "examined", "view"} or ("known" in bag and denied):
         return "not examined" if denied else "floor examined"
     return "unknown" if is_unknown(text, bag) else None
 
 
 def _reason(text: str, bag: frozenset[str]) -> Meaning | None:
-    if "orchidopexy" in bag:
+    if "orchidopexy" in bag or {"testis", "ascending"} <= bag:
         return "with orchidopexy"
     if "processus" in bag and not (
         "hernia" in bag
