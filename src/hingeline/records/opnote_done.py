@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from .. import wording
-from .opnote_evidence import BEFORE, OPERATIVE, OUTRIGHT, TITLE, Evidence
+from .opnote_evidence import BEFORE, INFERRED, OPERATIVE, OUTRIGHT, TITLE, Evidence
 
 
 @dataclass
@@ -38,10 +38,13 @@ def _best(told: list[Evidence]) -> list[Evidence]:
 def repair_done(verdict: Done, meshes: list[Evidence], repairs: list[Evidence]) -> None:
     """The most that was done: a mesh, else a repair with tissue, else a high ligation."""
     meshes = [one for one in meshes if one.tier >= TITLE and one.sure]
-    said = [one for one in meshes if one.grade == OUTRIGHT] or meshes
-    put = [one for one in said if one.positive]
-    refused = [one for one in said if not one.positive]
-    named = [one for one in repairs if one.positive and one.sure and one.tier >= TITLE]
+    named = [one for one in repairs if one.positive and one.tier >= TITLE]
+    refused = [one for one in meshes if not one.positive]
+    put = [one for one in meshes if one.positive and one.grade > INFERRED]
+    if not put and not refused and not any(one.value in ("tissue", "high_ligation") for one in named):
+        put = [one for one in meshes if one.positive]  # spoken of, and nothing else was done
+    if refused and any(one.grade == OUTRIGHT for one in put):
+        put = [one for one in put if one.grade == OUTRIGHT]
     if put and refused:
         first = max(put, key=lambda one: one.tier)
         denied = max(refused, key=lambda one: one.tier)
@@ -70,26 +73,31 @@ def repair_done(verdict: Done, meshes: list[Evidence], repairs: list[Evidence]) 
         if kind in by:
             verdict.repair = kind
             verdict.deciding.append(by[kind][0])
+            if kind != "mesh" and verdict.mesh is None:
+                verdict.mesh = False  # a repair that is plainly without
+                verdict.deciding.append(by[kind][0]._replace(field="mesh", value="mesh", positive=False))
             return
 
 
 def approach_used(verdict: Done, told: list[Evidence]) -> None:
     """Open or laparoscopic; a conversion is open, and so is a scope through the sac."""
-    told = [one for one in told if one.positive and one.sure and one.tier >= TITLE]
+    told = [one for one in told if one.positive and one.tier >= TITLE]
     by: dict[str, list[Evidence]] = {}
     for one in told:
         by.setdefault(one.value, []).append(one)
+    named = [one for one in by.get("open", []) if one.grade == OUTRIGHT]
     if "converted" in by:
         chosen = ("open", by["converted"][0])
-    elif "laparoscopic" in by and "open" in by:
-        if "scopy" in by or len(by["open"]) > 2 * len(by["laparoscopic"]):
-            chosen = ("open", by["open"][0])
+    elif "laparoscopic" in by and named:
+        scopes = by["laparoscopic"]
+        if "scopy" in by or len(named) > 2 * len(scopes) or (len(scopes) == 1 and len(named) > 1):
+            chosen = ("open", named[0])
         else:
-            chosen = ("laparoscopic", by["laparoscopic"][0])
+            chosen = ("laparoscopic", scopes[0])
     elif "laparoscopic" in by:
         chosen = ("laparoscopic", by["laparoscopic"][0])
     elif "open" in by:
-        chosen = ("open", by["open"][0])
+        chosen = ("open", (named or by["open"])[0])
     else:
         return
     verdict.approach = chosen[0]

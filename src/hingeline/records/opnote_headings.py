@@ -49,7 +49,8 @@ HEADINGS: Final[dict[str, str]] = {
     operation; operation name; procedure name; operative procedure; procedures; operations; procedures
     performed; operation done; surgery; operation carried out; procedure done; operation / procedure;
     operative title; name of procedure; surgical procedure; actual procedure; procedure carried out; type of
-    operation; proc; operations performed; surgery performed""",
+    operation; proc; operations performed; surgery performed; done; performed; actual; carried out;
+    actually done; was done""",
     "findings": """
     findings; operative findings; finding; intraoperative findings; intra operative findings; intraop
     findings; intra op findings; at operation; op findings; operation findings; surgical findings; f;

@@ -64,6 +64,28 @@ _plant(ROOT, (TYPES, ANATOMY, REPAIRS, TRIGGERS, SIDES), mask)
 HEADS: Final[dict[str, Any]] = {}
 _plant(HEADS, (HEADINGS,), lambda kind: 1 << KINDS.index(kind))
 
+_WAYS: Final = mask("lap openop")
+_OTHERWISE: Final = mask("scopy convert notexamined maybe past left right both contra ipsi stop no colon")
+
+
+def _inherit(node: dict[str, Any], words: tuple[str, ...]) -> None:
+    """Give a phrase the way in that its own words tell: "laparoscopic herniotomy" is laparoscopic."""
+    for word, onward in node.items():
+        if word == TAGS:
+            continue
+        longer = (*words, word)
+        tags = onward.get(TAGS)
+        if tags and not tags & _OTHERWISE:
+            for start in range(len(longer)):
+                inner: dict[str, Any] | None = ROOT
+                for place in range(start, len(longer)):
+                    inner = inner.get(longer[place]) if inner is not None else None
+                    if inner is not None and (start or place + 1 < len(longer)):
+                        tags |= inner.get(TAGS, 0) & _WAYS
+            onward[TAGS] = tags
+        _inherit(onward, longer)
+
+
 VOCABULARY: Final = frozenset(
     word
     for table in (TYPES, ANATOMY, REPAIRS, TRIGGERS, SIDES, HEADINGS)
@@ -101,3 +123,6 @@ def longest(tree: dict[str, Any], words: list[str], at: int) -> tuple[int | None
         if tags is not None:
             found, after = tags, step
     return found, after
+
+
+_inherit(ROOT, ())

@@ -8,7 +8,7 @@ within the scopes of negation, doubt and time (after Chapman et al. 2001, J Biom
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 import pyarrow as pa
 
@@ -151,7 +151,7 @@ def read_note(text: str) -> NoteRead:
         for one in vocabulary.SIDES
     }
     if side == "both":
-        groins = _alike(groins, evidence)
+        groins = _together(_alike(groins, evidence))
     return NoteRead(side, groins["left"], groins["right"])
 
 
@@ -188,7 +188,7 @@ def _groin(
 
 def _speaks_of(one: Evidence, side: str, operated_on: str | None) -> bool:
     """Whether evidence speaks of a side; in a note on one groin only what names the other is left out."""
-    if one.side in ("", "both", side):
+    if one.side in ("", "both", side) or (one.field == "approach" and one.value != "open"):
         return True
     if operated_on == "both":
         return False
@@ -243,6 +243,25 @@ def _side_words(read: Read, sentences: list[Sentence], side: str | None) -> list
             if len(told) == 2:
                 return told
     return told
+
+
+def _together(groins: dict[str, GroinRead]) -> dict[str, GroinRead]:
+    """Two groins of one operation: what was done and how, told of one only, holds for the other."""
+    for side in vocabulary.SIDES:
+        mine, other = groins[side], groins[OTHER[side]]
+        told: dict[str, Any] = {}
+        fields: set[str] = set()
+        if mine.approach == vocabulary.UNKNOWN != other.approach:
+            told["approach"] = other.approach
+            fields.add("approach")
+        if mine.repair == vocabulary.UNKNOWN != other.repair and mine.mesh in (None, other.mesh):
+            told |= {"repair": other.repair, "mesh": other.mesh}
+            fields |= {"repair", "mesh"}
+        if told:
+            words = (*mine.words, *(word for word in other.words if word.field in fields))
+            told["words"] = tuple(dict.fromkeys(words))
+            groins[side] = replace(mine, **told)
+    return groins
 
 
 def _alike(groins: dict[str, GroinRead], evidence: list[Evidence]) -> dict[str, GroinRead]:

@@ -25,7 +25,8 @@ _LONG: Final = listed(
     previous previously findings procedure indication operation diagnosis preoperative postoperative
     identified visualised evidence without absent excluded reinforced approximated mobilised skeletonised
     dissected dilated obliterated deficient peritoneal prosthesis converted conversion sutured correction
-    repaired history consent present anaesthesia defect ligament fascia vessels canal repair
+    repaired history pursestring incision transfixed consent present anaesthesia defect ligament fascia
+    vessels canal repair
     """
 )
 """Words in which typing errors are mended."""
