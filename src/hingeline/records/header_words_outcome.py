@@ -110,7 +110,7 @@ OUTCOME: Final[dict[str, str]] = {
     ),
     "registry": (
         "regist =register =reg rejestr registr =krankenkasse =database =administrative =claims =kohorte "
-        "verwaltungs nationa journalgj =registro =npr =data insurance databas"
+        "verwaltungs nationa journalgj =registro =npr databas"
     ),
     "weight_of_birth": "geburtsgewicht fødselsvekt födelsevikt fødselsvægt geboortegewicht",
     "complication": (
