@@ -29,6 +29,7 @@ _SPARSE: Final = 50
 _TAG: Final = rb"<(?:\w+:)?%s\b"
 _ROW: Final = re.compile(_TAG % b"row" + rb"([^>]{0,2000})>")
 _CELL: Final = re.compile(_TAG % b"c" + rb"([^>]{0,2000}?)(/?)>")
+_PREFIXED_CELL: Final = re.compile(rb"<\w+:c[ >]")
 _NUMBER: Final = re.compile(rb"""\br=["'](\d{1,9})["']""")
 _PLACE: Final = re.compile(rb"""\br=["']([A-Z]{1,3})\d{1,9}["']""")
 _FAR: Final = re.compile(rb"""\br=["']([A-Z]{2,3})\d{1,7}["']""")
@@ -193,7 +194,9 @@ def _marks(stream: IO[bytes], where: str, max_rows: int, max_columns: int) -> Ma
         head = text[: rows[0].start()] if rows else text
         if b"hidden" in head:
             marks.hidden_columns += _hidden_columns(head)
-        marks.cells += text.count(b"<c ") + text.count(b":c ") + text.count(b"<c>")
+        marks.cells += text.count(b"<c ") + text.count(b"<c>")
+        if b":c" in text:
+            marks.cells += len(_PREFIXED_CELL.findall(text))
         marks.unsolved += len(_UNSOLVED.findall(text)) if b"<f" in text or b":f" in text else 0
         marks.filtered = marks.filtered or bool(_FILTER.search(text))
         far = max((position(one.decode()) for one in set(_FAR.findall(text))), default=0)

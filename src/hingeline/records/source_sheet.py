@@ -137,7 +137,7 @@ def _choose(
     if options.sheet is not None:
         for name in names:
             if fold(name) == fold(options.sheet):
-                return name, []
+                return name, [] if sheets[name] else [wording.detected_hidden_sheet(path.name, name)]
         raise HingelineError(
             f"There is no sheet {options.sheet!r}",
             str(path),
