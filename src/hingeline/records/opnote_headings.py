@@ -68,7 +68,8 @@ HEADINGS: Final[dict[str, str]] = {
     op details; procedure description; operative description; procedure in detail; operative procedure in
     detail; narrative; operation note; op note; details of operation; body; operative steps; course;
     operative report; operative course; repair; method; closure; approach; incision; procedure detail;
-    operation detail; operative narrative; type of repair; repair type; procedure narrative; description of
+    operation detail; operative narrative; tep; tapp; etep; lichtenstein; shouldice; bassini;
+    type of repair; repair type; procedure narrative; description of
     surgery; surgical technique; dictation""",
 }
 

@@ -12,19 +12,19 @@ from typing import Final
 SAME: Final[dict[str, str]] = {
     "hernia": "hernias herniae hernia's hernation",
     "sac": "sacs sack sacks",
-    "defect": "defects",
+    "defect": "defects defct defcts defetcs defekt",
     "component": "components",
     "bulge": "bulges bulged",
     "vessel": "vessels",
     "epigastric": "epigastrics epigastic",
     "canal": "canals",
-    "ring": "rings annulus anulus",
+    "ring": "rings annulus anulus rng rign",
     "space": "spaces",
     "area": "areas",
     "fossa": "fossae fossas",
     "site": "sites",
     "region": "regions",
-    "orifice": "orifices",
+    "orifice": "orifices orfice orifce orifise",
     "wall": "walls",
     "floor": "floors",
     "side": "sides",
@@ -32,16 +32,19 @@ SAME: Final[dict[str, str]] = {
     "testis": "testes testicle testicles",
     "hydrocele": "hydroceles hydrocoele hydrocoel hydrocel hydroceoele",
     "orchidopexy": "orchiopexy orchidopexies orchipexy orchiopexies orchidopexia",
-    "mesh": "meshes mehs mseh msh meshh mash",
+    "mesh": "meshes meshed mehs mseh msh meshh mash",
     "stitch": "stitches",
     "suture": "sutures sutured suturing",
-    "sewn": "sewed sewing stitched stitching",
+    "sewn": "sewed sewing stitched stitching stitchd suturd",
     "purse": "pursed",
     "pursestring": "pursestrings pursestringed",
     "lichtenstein": "licht lichten lichstein lichenstein lichtensteins lichtenstein's",
     "incision": "incisions incison incsion incision's",
     "transfixed": "transfix transfixes transfixd transfx transfixing transfixion",
     "high": "higth hgh hi",
+    "closed": "closd clsed cloesd closing",
+    "percutaneous": "percut perc",
+    "closure": "closre clousure",
     "port": "ports",
     "trocar": "trocars",
     "clip": "clips",
@@ -174,14 +177,15 @@ ANATOMY: Final[dict[str, str]] = {
     sagging; sagged; fallen; caved|cave; yielding; yielded; insufficient; wafer; threadbare; feeble; loose;
     not well developed; came|coming|comes|pushed|pushing|bulged forward; gone; billowing; billowed;
     tented; like tent; lifted by;
-    flabby; baggy; spongy; like wet paper; like paper; paper thin; breached; breach; failure; failed;
+    affected; involved; occupied; flabby; baggy; spongy; like wet paper; like paper; paper thin;
+    breached; breach; failure; failed;
     soft; slack; worn; tissue paper; tissue thin;
     dehiscent; hole; gap""",
     "sound": """
     sound; intact; firm; firmly; strong; good; solid; normal; competent; robust; well supported;
     well-supported; satisfactory; unremarkable; secure; stout; taut; healthy; sturdy; well developed; thick;
     dense; adequate; fine; excellent; preserved; holding; held; flat; well formed; in tact; ok; okay;
-    undisturbed; nad; holds; good quality; tough; not weak; no weak; unbroken; uninvolved; rigid;
+    undisturbed; nad; holds; good quality; tough; flat; level; not weak; no weak; unbroken; uninvolved; rigid;
     supportive""",
     "wall ring": """
     direct and|&|/ indirect space|area|site|ring|fossa; indirect and|&|/ direct space|area|site|ring|fossa""",
@@ -196,7 +200,8 @@ ANATOMY: Final[dict[str, str]] = {
     unobliterated; persistent; persisting; not closed; failed to close; widely""",
     "wide": """
     wide; dilated; widened; enlarged; large; patulous; stretched; capacious; generous; expanded;
-    admits|admitted|admitting one|two|three|2|3|1|fingertip|finger|tip|index; 3 cm; distended""",
+    admits|admitted|admitting one|two|three|2|3|1|fingertip|finger|tip|index; 3 cm; distended; affected;
+    involved; occupied""",
     "shut": """
     closed; obliterated; fused; sealed; occluded; closure; shut; not patent; not open; non patent;
     obliteration; not widened; not dilated; closed off""",
@@ -290,7 +295,8 @@ REPAIRS: Final[dict[str, str]] = {
     intracorporeal ring closure; burnia; hook assisted closure; flip flap; high closure;
     needle assisted ligated; intraperitoneal ring closure; potts; percutaneous extraperitoneal closure;
     simple ligated; extraperitoneal ligated|closure; laparoscopic ring closure; single port ligated;
-    laparoscopic herniotomy; hl; pursestring closure; purse string suture of? ring""",
+    laparoscopic herniotomy; hl; closed percutaneously; percutaneous closed; pursestring closure;
+    purse string suture of? ring""",
     "highlig fromfront": "herniotomy; herniotomised; open ligated; groin herniotomy",
     "tissue": """
     shouldice; bassini; bassinis; bassini's; mcvay; mc vay; mcvay's; darn; darned; darning; desarda; marcy;
@@ -317,7 +323,7 @@ REPAIRS: Final[dict[str, str]] = {
     meshplasty; mesh hernioplasties""",
     "mesh": """
     mesh; prosthesis; prosthetic; patch; polypropylene sheet; plug; non mesh; meshes; bilayer; prolene mesh;
-    polyprop; flat sheet; synthetic sheet; sheet of polypropylene|polyester|material""",
+    flat sheet; synthetic sheet; sheet of polypropylene|polyester|material""",
     "nomesh": """
     mesh free; non mesh repair?; nonmesh; mesh less; meshless; without mesh; no mesh; without prosthesis; no
     prosthesis; no prosthetic; without prosthetic; without any mesh; without use of mesh; without using
@@ -341,7 +347,8 @@ REPAIRS: Final[dict[str, str]] = {
     exploration; surgery""",
     "lap": """
     laparoscopic; tapp; tep; tepp; etep; e tep; transabdominal preperitoneal; totally extraperitoneal;
-    pneumoperitoneum; pneumo peritoneum; pirs; lpec; keyhole surgery|operation|technique|procedure; key hole
+    pneumoperitoneum; pneumo peritoneum; pirs; lpec;
+    keyhole surgery|operation|technique|procedure|way|route|repair|approach|method; key hole
     surgery|operation; insufflated; insufflation; capnoperitoneum; robotic; robotically; robot; ipom; lper;
     intracorporeal; intracorporeally; desufflated; pneumopreperitoneum; minimally invasive; minimal access;
     umbilical port; camera port; laparoscope; co2; working port; 5mm port; 3mm port; mm port; balloon
@@ -384,8 +391,8 @@ REPAIRS: Final[dict[str, str]] = {
     transverse|generous|low|oblique|short|small|groin|inguinal cut|incision; under local; local
     anaesthetic|anaesthesia|anesthesia|block; field block; la; of local; local infiltration;
     old|previous scar; through scar; wound opened;
-    gubernaculum; cord lipoma excised; subcutaneous; groin cut; nerves?
-    identified|preserved|spared|seen|cut|divided|safeguarded|protected; nerves; ilioinguinal; onlay;
+    gubernaculum; cord lipoma excised; subcutaneous; groin cut; nerve|nerves
+    identified|preserved|spared|seen|cut|divided; nerves; explored; exploration; expl; ilioinguinal; onlay;
     ext ring closed; testis pulled|brought|drawn down; testis
     delivered|replaced|repositioned|returned; via|through groin; stump; wound; sac opened|invaginated;
     opened sac; scrotal; subcuticular; scrotum; groin incision;
@@ -394,7 +401,7 @@ REPAIRS: Final[dict[str, str]] = {
     "arch": """
     arch; muscle|transversus|conjoint|muscular|tendinous|aponeurotic arch; conjoint|conjoined tendon?;
     conjoint area|muscle; inguinal|poupart|pouparts|poupart's|pectineal|lacunar|cooper|coopers|cooper's
-    ligament; pectineal|pectineus fascia; iliopubic|ilio pubic tract; cooper; pectineus;
+    ligament; pectineal|pectineus fascia; iliopubic|ilio pubic tract; cooper; pectineus; pectineal;
     inguinal|pectineal|cooper|coopers|poupart lig; internal oblique; transversus; shelving edge""",
     "notexamined": """
     canal|oblique not opened; canal|oblique was not opened; external oblique not|un opened; without opening

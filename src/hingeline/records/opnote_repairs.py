@@ -55,7 +55,8 @@ _SEWN: Final = listed(
 
 _PUT: Final = listed(
     """
-    placed put laid lay inserted insert fixed suture sewn staple tack fashioned used using trimmed cut shaped covers
+    placed put laid lay inserted insert fixed suture sewn staple tack fashioned used using trimmed cut
+    shaped covers
     covered covering over across with repair spread unrolled positioned anchored secured top on deployed
     introduced implanted glue glued goes went lies sits slit split tailored unfurled behind beneath applied
     inlay onlay sublay lightweight flat hernioplasty plasty x2 received got by x cm stitch tension composite
@@ -69,7 +70,7 @@ _TALK: Final = listed(
     """
     asked ask asks asking talked talk leaflet wanted want wants wish wished wishes question questions question
     literature debate against nothing declined refuse refused refuses decline reluctant rather avoid avoided
-    discussed discussion why whether needs preference needed object objected objection shelf unopened
+    discussed discussion option why whether needs preference needed object objected objection shelf unopened
     """
 )
 """Words of a talk about mesh."""
@@ -83,7 +84,9 @@ def read_repairs(clause: Clause, carried: Spot | None) -> Spot | None:
     sac = carried
     if clause.tags & t.FEMORAL and not clause.tags & _MESHES:
         _canal_closed(clause)
-    meshed = any(spot.tags & t.MESH and not spot.negated for spot in spots)
+    meshed = clause.tags & t.MESH and any(
+        spot.tags & t.MESH and not spot.negated and _put_in(clause, spot) for spot in spots
+    )
     if clause.tags & t.ARCH and not clause.tags & _MESHES:
         _arched(clause)
     for at, spot in enumerate(spots):
@@ -95,6 +98,8 @@ def read_repairs(clause: Clause, carried: Spot | None) -> Spot | None:
         told = tags & _KEYS
         if tags & _NAMED and (_of_sac(clause, at, spot) or _dated(clause, spot)):
             told = 0
+        if tags & t.LAP and spot.when == "before" and clause.words[spot.first] in _TOOLS:
+            spot.when = "now"
         if tags & t.LAP and _through_sac(clause, spot):
             clause.say("approach", "scopy", spot, OUTRIGHT)
             told &= ~t.LAP
@@ -114,6 +119,10 @@ def read_repairs(clause: Clause, carried: Spot | None) -> Spot | None:
             _from_in_front(clause, spot)
         if tags & (t.FEMCANAL | t.DEFECT) and not meshed:
             _gap_closed(clause, at, spot)
+        if tags & t.TISSUE and told:
+            clause.say("approach", "open", spot, INFERRED)
+        if tags & t.SHUT and not meshed and not clause.tags & (t.WALL | t.TESTIS):
+            _closed(clause, at, spot, sac)
         if tags & t.SHUT and sac is not None and sac.tags & t.PPV and not (sac.negated or spot.negated):
             clause.say("repair", "high_ligation", sac, INFERRED, upto=spot)  # what was patent was closed
         if tags & t.WALL:
@@ -153,23 +162,49 @@ def _mesh(clause: Clause, at: int, spot: Spot) -> None:
     )
     if answer and answer[0] in _NO_ANSWERS:
         return
-    clause.say("mesh", "mesh", spot, OUTRIGHT if spot.negated or _put_in(clause, spot) else INFERRED)
+    if spot.negated or _put_in(clause, spot):
+        clause.say("mesh", "mesh", spot, OUTRIGHT)
+        if not spot.negated and not _STITCHES.isdisjoint(words[spot.after : spot.after + 5]):
+            clause.say("approach", "open", spot, INFERRED)
+    elif not _talked_of(words, spot):
+        clause.say("mesh", "mesh", spot, INFERRED)
 
 
 def _put_in(clause: Clause, spot: Spot) -> bool:
     """Whether the words beside a mesh tell that it was put in, and not only talked of."""
     words = clause.words
-    ahead = words[max(0, spot.first - 9) : spot.first]
     behind = words[spot.after : spot.after + 7]
     if len(behind) > 1 and behind[0] in _WAS and not _STRONG_PUT.isdisjoint(behind[1:3]):
         spot.when = "now" if spot.when == "maybe" else spot.when
         return True
-    if not _TALK.isdisjoint(ahead) or not _TALK.isdisjoint(behind):
+    if _talked_of(words, spot):
         return False
-    near = ahead[-5:] + behind
+    near = _stretch(words, spot, 5, 7)
+    near = [word for word in near if word != "mesh"]
     return not _PUT.isdisjoint(near) or any(word[0].isdigit() for word in near) or _terse(clause, spot)
 
 
+def _talked_of(words: list[str], spot: Spot) -> bool:
+    """Whether a mesh is the matter of a talk."""
+    return not _TALK.isdisjoint(_stretch(words, spot, 9, 6))
+
+
+def _stretch(words: list[str], spot: Spot, ahead: int, behind: int, last: Spot | None = None) -> list[str]:
+    """Words around a spot, or around two, within its sentence."""
+    start, end = spot.first, (last or spot).after
+    low, high = max(0, start - ahead), min(len(words), end + behind)
+    while start > low and words[start - 1] not in _ENDS:
+        start -= 1
+    while end < high and words[end] not in _ENDS:
+        end += 1
+    return words[start:end]
+
+
+_ENDS: Final = frozenset((".", ";", "\n", "\n\n"))
+_STITCHES: Final = frozenset(("suture", "sewn", "stitch"))
+_TOOLS: Final = listed(
+    "port ports trocar camera telescope telescopic pneumoperitoneum insufflated insufflation gas three two co2"
+)
 _NO_ANSWERS: Final = frozenset(("x", "see", "\n", "\n\n", "?", "-", "n", "_", "__", "___", "____"))
 _WAS: Final = frozenset(("was", "is", "were", "then"))
 _STRONG_PUT: Final = frozenset(
@@ -289,11 +324,12 @@ def _arched(clause: Clause) -> None:
         return
     first, last = arches[0], arches[-1]
     words = clause.words
-    near = set(words[max(0, first.first - 7) : last.after + 7])
-    if len(arches) > 1 and last.first - first.after > 14:
-        near = set(words[max(0, last.first - 7) : last.after + 7])
+    if last.first - first.after > 14:
+        first = last
+    near = set(_stretch(words, first, 8, 8, last))
     if near & _SEWN and not near & _OTHER_WOUNDS and (len(arches) > 1 or near & _ARCHES):
         clause.say("repair", "tissue", first, PLACED, upto=last)
+        clause.say("approach", "open", first, INFERRED, upto=last)
 
 
 _GAPS: Final = frozenset(("defect", "gap", "hole", "opening", "weakness", "bulge"))
@@ -364,10 +400,9 @@ def _tied(clause: Clause, at: int, spot: Spot, sac: Spot | None, meshed: bool) -
         clause.say("repair", "high_ligation", spot, INFERRED)
     if target is None or meshed:
         return
-    nearest = next(
-        (s for s in reversed(clause.spots[:at]) if s.tags & _THINGS),
-        None,
-    )
+    nearest = next((s for s in reversed(clause.spots[:at]) if _thing(clause.words, s)), None)
+    if nearest is not None and nearest.tags & t.TESTIS and target in clause.spots[:at]:
+        nearest = target  # "sacs were opened, no tube inside, transfixed"
     other_thing = nearest is not None and not nearest.tags & _SACS and target is sac
     if nearest is not None and other_thing and (not nearest.tags & t.CORD or spot.tags & t.EXCISED):
         return  # "cord lipoma excised", "external oblique sutured": something else was tied
@@ -384,6 +419,55 @@ def _tied(clause: Clause, at: int, spot: Spot, sac: Spot | None, meshed: bool) -
         clause.say("repair", "high_ligation", free, INFERRED, upto=spot)
         if spot.tags & t.EXCISED or clause.words[spot.first] == "transfixed":
             clause.say("approach", "open", free, INFERRED, upto=spot)
+
+
+def _thing(words: list[str], spot: Spot) -> bool:
+    """Whether a spot is something that could be tied; fat only marks the level."""
+    return bool(spot.tags & _THINGS) and words[spot.first] not in ("fat", "preperitoneal")
+
+
+def _closed(clause: Clause, at: int, spot: Spot, sac: Spot | None) -> None:
+    """A sac closed at its neck or the ring, or the closure of a ring, is a high ligation."""
+    words = clause.words
+    following = words[spot.after : spot.after + 8]
+    if spot.negated or spot.unsure:
+        return
+    word = words[spot.first]
+    before = words[max(0, spot.first - 3) : spot.first]
+    to_ring = _at_ring(following)
+    if word == "closure" and following[:1] == ["of"] and not _SITES.isdisjoint(following[:6]):
+        pass
+    elif word == "closed" and to_ring and not {"was", "were", "is", "found"} & set(before[-2:]):
+        if sac is None and not clause.tags & (t.SAC | t.PV | t.PPV):
+            return
+    elif word == "closed" and to_ring and clause.tags & (t.SAC | t.PV | t.PPV):
+        pass
+    elif (
+        word == "shut"
+        and "ring" in before
+        and not _STITCHES.isdisjoint(words[max(0, spot.first - 4) : spot.first])
+    ):
+        pass
+    else:
+        return
+    clause.say("repair", "high_ligation", spot, INFERRED)
+
+
+_SITES: Final = frozenset(("ring", "sac", "neck", "processus", "ppv", "orifice", "pv"))
+
+
+def _at_ring(following: list[str]) -> bool:
+    """Whether something is closed "at its neck", "high up at the deep ring"."""
+    for place, word in enumerate(following):
+        if word in _ENDS or word == ",":
+            return False
+        if word == "at":
+            return not {"neck", "ring", "base", "orifice", "level"}.isdisjoint(
+                following[place + 1 : place + 6]
+            )
+        if word == "high":
+            return True
+    return False
 
 
 _PURSES: Final = frozenset(("purse", "pursestring"))

@@ -63,7 +63,7 @@ _OPENED: Final = listed(
     """
     inguinal hernia left right bilateral herniotomy lichtenstein mesh tissue shouldice bassini direct
     indirect femoral groin desarda preperitoneal recurrent orchidopexy repair l r lih rih primary
-    hernioplasty hydrocele darn herniorrhaphy bih high
+    hernioplasty hydrocele darn herniorrhaphy bih high ligated onlay one preperitoneal anterior plug mcvay
     """
 )
 _BOTH_OF: Final = listed(
@@ -72,12 +72,16 @@ _BOTH_OF: Final = listed(
     direct hernia divided patent open was were had
     """
 )
+_OPENINGS: Final = listed("ring orifice sac ppv processus deep internal canal fossa pv end eyes wound")
 _WAYS: Final = frozenset(("approach", "technique", "method", "access", "procedure", "operation"))
 
 
 def of_operation(words: list[str], at: int) -> bool:
     """Whether "open" is said of the operation and not of a ring or sac."""
     following = words[at + 1 : at + 3]
+    alone = (not following or not following[0][0].isalnum()) and (not at or not words[at - 1][0].isalnum())
+    if alone and _OPENINGS.isdisjoint(words[max(0, at - 5) : at]):
+        return True
     if at and words[at - 1] == "(" and following[:1] in ([","], [")"], ["/"]):
         return True
     if at > 1 and words[at - 1] in (":", "-", ",", BLOT) and _WAYS & set(words[max(0, at - 5) : at]):
@@ -166,9 +170,11 @@ def counts(tags: int, words: list[str], spans: list[tuple[int, int]], at: int, a
         if word in (")", "]"):
             return not {"(", "["} & set(words[max(0, at - 3) : max(0, at - 1)])
         return True
+    if tags & t.MAYBE and words[at : at + 2] == ["in", "any"]:
+        return False  # "in any case"
     if after - at == 1:
         word = words[at]
-        if tags & t.DIRECT or tags & t.INDIRECT:
+        if tags & (t.DIRECT | t.INDIRECT) and not tags & t.HERNIA:
             return _names_hernia(words, after)
         if word == "no" and after < len(words):
             # "No. 15 blade", "no 1 suture"
@@ -220,7 +226,7 @@ def _names_hernia(words: list[str], after: int) -> bool:
         word = words[step]
         if word in _SURE_NOUNS:
             return True
-        if step == after and word in NOUNS:
+        if step == after and (word in NOUNS or not word.isalpha()):
             return True
     return after >= len(words)
 
