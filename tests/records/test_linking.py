@@ -29,6 +29,15 @@ def test_a_visit_belongs_to_the_latest_operation_of_its_groin_at_or_before_it(tm
     assert [until for (until,) in told(found, "followed_until")] == ["2018-06-05", "2019-01-01", None]
 
 
+def test_a_visit_on_the_day_of_operation_is_that_operations(tmp_path):
+    operations = [sound(), sound(operated="05.06.2018")]
+    rows = [visit("05.06.2015", inf="n"), visit("05.06.2018", side="L", inf="y")]
+    found = follow(tmp_path, operations, rows)
+    assert told(found, "followed_until", "infection") == [("2018-06-05", "False"), ("2018-06-05", "True")]
+    alone = follow(tmp_path, [sound()], rows[:1])
+    assert told(alone, "followed_until") == [("2015-06-05",)]
+
+
 def test_a_visit_without_a_side_was_of_the_patient_and_so_of_every_groin_operated_by_then(tmp_path):
     operations = [sound(), sound(side="R", operated="01.01.2017"), sound(patient="p2")]
     found = follow(tmp_path, operations, [visit("01.01.2016"), visit("01.01.2018")])
@@ -177,6 +186,13 @@ def test_a_key_stands_against_one_other_thing_but_not_against_two(tmp_path):
     assert ["the key is the same" in why for _, _, why in _asked(found)] == [True, False]
 
 
+def test_a_key_that_no_operation_has_is_not_helped_by_a_near_match(tmp_path):
+    how = THREE + 'patient = { column = "Pat" }\n'
+    found = follow(tmp_path, [sound()], [by_three("01.01.2019", pat="p7", born="03.04.2011")], how)
+    assert found.questions.num_rows == 0
+    assert listed(found) == [(2, "patient", "visit of a patient without an operation")]
+
+
 def test_keys_that_differ_by_leading_zeros_are_told_and_not_guessed(tmp_path):
     found = follow(tmp_path, [sound(patient="17")], [visit("01.01.2016", pat="0017")])
     assert told(found, "followed_until") == [(None,)]
@@ -207,6 +223,21 @@ def test_a_recurrence_found_on_the_day_of_re_operation_is_the_earlier_operations
     ]
 
 
+def test_how_a_recurrence_was_known_is_told_by_the_visit_before_the_re_operation(tmp_path):
+    how = KEYED.replace('other_groin = { column = "Other" }', 'recurrence_known_by = { column = "Other" }')
+    operations = [sound(), sound(operated="05.06.2018")]
+    found = follow(tmp_path, operations, [visit("05.06.2018", rec="y", other="telephone")], how)
+    assert told(found, "recurrence_known_by") == [("telephone",), (None,)]
+
+
+def test_the_type_found_at_re_operation_is_that_of_the_operation_and_not_of_the_clinic(tmp_path):
+    how = KEYED.replace('other_groin = { column = "Other" }', 'reoperation_type = { column = "Other" }')
+    operations = [sound(), sound(operated="05.06.2018", type="med"), sound(patient="p2")]
+    rows = [visit("01.06.2018", pat=pat, rec="y", other="indirect") for pat in ("p1", "p2")]
+    found = follow(tmp_path, operations, rows, how)
+    assert told(found, "reoperation_type") == [("direct",), (None,), ("indirect",)]
+
+
 def test_a_recurrence_without_a_side_after_two_groins_is_asked_about_and_stops_their_follow_up(tmp_path):
     rows = [visit("01.01.2016", rec="n"), visit("01.01.2017", rec="y"), visit("01.01.2018", rec="n")]
     found = follow(tmp_path, BOTH, rows)
@@ -231,14 +262,35 @@ def test_a_follow_up_typed_beyond_a_doubtful_recurrence_does_not_count_either(tm
     assert told(found, "followed_until") == [(None,)] * 2 + [("2016-06-01",)] * 2
 
 
+def test_a_recurrence_that_came_to_operation_lifts_the_doubt_from_its_groin_alone(tmp_path):
+    operations = [*BOTH, sound(side="R", operated="01.03.2018")]
+    rows = [visit("01.01.2016"), visit("01.01.2017", rec="y"), visit("01.01.2018")]
+    found = follow(tmp_path, operations, rows)
+    assert told(found, "side", "followed_until", "recurred_on")[:2] == [
+        ("left", "2016-01-01", None),
+        ("right", "2018-03-01", "2018-03-01"),
+    ]
+
+
+def test_a_column_that_leaves_it_unknown_is_filled_by_the_visit(tmp_path):
+    operations = [[*sound(), "unknown"]]
+    rows = [visit("01.01.2017", pain="mild")]
+    found = follow(tmp_path, operations, rows, more='chronic_pain = { column = "Hurts" }\n', extra=["Hurts"])
+    assert told(found, "chronic_pain") == [("mild",)]
+    assert found.set_aside.num_rows == 0
+
+
 def test_of_two_groins_the_one_operated_again_is_suggested(tmp_path):
     operations = [*BOTH, sound(side="R", operated="01.03.2017")]
     found = follow(tmp_path, operations, [visit("01.02.2017", rec="y")])
     assert [suggests for suggests, _, _ in _asked(found)] == ["ops.csv right:2"]
 
 
+KNOWN_OF_THE_RIGHT = (("01.01.2017", "R"), ("01.01.2017", ""), ("01.01.2018", ""))
+
+
 def test_a_recurrence_that_is_known_of_one_side_is_not_asked_about_again(tmp_path):
-    rows = [visit("01.01.2017", rec="y", side="R"), visit("01.01.2018", rec="y")]
+    rows = [visit(day, rec="y", side=side) for day, side in KNOWN_OF_THE_RIGHT]
     found = follow(tmp_path, BOTH, rows)
     assert told(found, "side", "recurred_on", "followed_until") == [
         ("left", None, "2018-01-01"),
@@ -290,6 +342,11 @@ def test_death_is_the_patients_and_none_before_an_operation(tmp_path):
     found = follow(tmp_path, operations, rows)
     assert told(found, "died_on") == [("2018-02-01",)] * 2 + [(None,)] * 2
     assert (3, "died_on", "event before the operation") in listed(found)
+
+
+def test_of_two_days_of_death_the_earlier_is_taken(tmp_path):
+    rows = [visit("01.01.2017", died="02.02.2018"), visit("01.01.2018", died="01.02.2018")]
+    assert told(follow(tmp_path, [sound()], rows), "died_on") == [("2018-02-01",)]
 
 
 def test_a_visit_after_the_death_is_noted(tmp_path):
@@ -357,6 +414,11 @@ def test_a_later_operation_of_the_other_groin_is_no_recurrence(tmp_path):
     ]
 
 
+def test_a_recurrence_in_the_other_groin_is_no_later_hernia_there(tmp_path):
+    rows = [[*sound(), ""], [*sound(side="R", operated="01.01.2017"), "recurrent"]]
+    assert [one[4] for one in _operated(tmp_path, rows, OCCURRENCE, ["Occ"])] == [None, None]
+
+
 def test_groins_of_one_day_are_neither_earlier_nor_later(tmp_path):
     assert _operated(tmp_path, BOTH) == [(None, None, None, "primary", None)] * 2
 
@@ -380,6 +442,11 @@ def test_what_was_no_hernia_is_neither_a_recurrence_nor_had_one(tmp_path, reason
         assert found == [(None, None, None, "primary", None)] * 2
 
 
+def test_a_reason_that_is_no_known_code_makes_no_recurrence(tmp_path):
+    rows = [[*sound(), ""], [*sound(operated="01.01.2017"), "see letter"]]
+    assert [one[0] for one in _operated(tmp_path, rows, REASON, ["Why"])] == [None, None]
+
+
 def test_a_recurrence_passes_over_a_hydrocele_between(tmp_path):
     rows = [[*sound(), ""], [*sound(operated="01.01.2017"), "hydrocele"], [*sound(operated="01.01.2019"), ""]]
     assert [one[0] for one in _operated(tmp_path, rows, REASON, ["Why"])] == ["2019-01-01", None, None]
@@ -387,17 +454,15 @@ def test_a_recurrence_passes_over_a_hydrocele_between(tmp_path):
 
 def test_the_second_within_a_week_is_a_recurrence_only_when_it_is_called_one(tmp_path):
     rows = [[*sound(), ""], [*sound(operated="12.06.2015"), ""], [*sound(operated="01.01.2017"), ""]]
-    assert [one[0] for one in _operated(tmp_path, rows, OCCURRENCE, ["Occ"])] == [
-        "2017-01-01",
-        "2017-01-01",
-        None,
-    ]
+
+    def recurred():
+        return [(one[0], one[3]) for one in _operated(tmp_path, rows, OCCURRENCE, ["Occ"])]
+
+    assert recurred() == [("2017-01-01", "primary"), ("2017-01-01", "primary"), (None, "recurrent")]
     rows[1][-1] = "recurrent"
-    assert [one[0] for one in _operated(tmp_path, rows, OCCURRENCE, ["Occ"])] == [
-        "2015-06-12",
-        "2017-01-01",
-        None,
-    ]
+    assert recurred() == [("2015-06-12", "primary"), ("2017-01-01", "recurrent"), (None, "recurrent")]
+    rows[1] = [*sound(operated="13.06.2015"), ""]
+    assert recurred() == [("2015-06-13", "primary"), ("2017-01-01", "recurrent"), (None, "recurrent")]
 
 
 def test_a_day_that_cannot_be_orders_nothing(tmp_path):
