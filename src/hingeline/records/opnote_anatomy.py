@@ -20,7 +20,7 @@ _FOUND: Final = BODIES | t.PV | t.PPV
 _FOREIGN: Final = t.MESH | t.TOOL | t.STOP
 _RINGS: Final = t.RING | t.BARE_RING
 _PLACES: Final = t.mask("ring bare_ring wall femcanal cord medplace latplace across nearpubis")
-_CLOSED: Final = t.TIED | t.HIGHLIG
+_CLOSED: Final = t.TIED | t.HIGHLIG | t.EXCISED | t.SHUT
 _ALONG: Final = listed(
     """
     in within on along alongside with accompanied accompanying accompanies beside around round inside upon
@@ -60,12 +60,13 @@ def read_anatomy(clause: Clause, carried: Spot | None) -> None:
             _beside(clause, at, spot, "direct", INFERRED)
         if tags & (t.LATERAL | t.MEDIAL) and not tags & t.ADVERB:
             _label(clause, at, spot)
-        if tags & t.UNDECIDED and not _OPEN_QUESTION.isdisjoint(_all_words(clause)):
-            clause.say("undecided", "type", spot, OUTRIGHT)
+        if tags & t.UNDECIDED and not _OPEN_QUESTION.isdisjoint(_around(clause, spot)):
+            spot.when = "now"
+            clause.say("undecided", "type", still(spot), OUTRIGHT)
 
 
-def _all_words(clause: Clause) -> list[str]:
-    return clause.words[clause.spots[0].first : clause.spots[-1].after + 12]
+def _around(clause: Clause, spot: Spot) -> list[str]:
+    return clause.words[max(0, spot.first - 40) : spot.after + 16]
 
 
 def _cord(clause: Clause, at: int, cord: Spot) -> None:
@@ -73,10 +74,10 @@ def _cord(clause: Clause, at: int, cord: Spot) -> None:
     spots, words = clause.spots, clause.words
     for step in range(at - 1, -1, -1):
         other = spots[step]
-        if other.tags & (_FOREIGN | t.WALL):
+        if _ends(clause, other) or other.tags & t.WALL:
             break
         gap = words[other.after : cord.first]
-        if len(gap) > 8:
+        if len(gap) > 10:
             break
         if other.tags & (t.SAC | t.PV):
             if not _OFF.isdisjoint(gap) and any(s.tags & t.FREED for s in spots[step:at]):
@@ -85,7 +86,8 @@ def _cord(clause: Clause, at: int, cord: Spot) -> None:
             elif not _ALONG.isdisjoint(gap):
                 clause.say("type", "sac", other, PLACED, upto=still(cord))
             return
-    if _BESIDE.isdisjoint(words[max(0, cord.first - 3) : cord.first]):
+    before = words[max(0, cord.first - 3) : cord.first]
+    if _BESIDE.isdisjoint(before) and _HOLDING.isdisjoint(words[cord.after : cord.after + 2]):
         return
     for other in spots[at + 1 : at + 5]:
         if other.tags & (_FOREIGN | t.WALL | t.COMMA):
@@ -94,6 +96,17 @@ def _cord(clause: Clause, at: int, cord: Spot) -> None:
             if other.first - cord.after <= 7:
                 clause.say("type", "sac", other, PLACED, upto=still(cord))
             return
+
+
+_ONWARD: Final = frozenset(("which", "then", "so", "just", "only", "still", "simply"))
+_HOLDING: Final = frozenset(("with", "had", "carrying", "bearing", "carried", "bore", "wore", "has"))
+
+
+def _ends(clause: Clause, spot: Spot) -> bool:
+    """Whether a spot ends what is said of a body: another thing, or a word that turns the sentence."""
+    if spot.tags & (t.MESH | t.TOOL):
+        return True
+    return bool(spot.tags & t.STOP) and clause.words[spot.first] not in _ONWARD
 
 
 def _ring(clause: Clause, at: int, ring: Spot) -> None:
@@ -125,6 +138,8 @@ def _closed(clause: Clause, at: int, spot: Spot, sac: Spot | None) -> None:
     spots, words = clause.spots, clause.words
     if spot.negated or any(s.tags & t.MESH and not s.negated for s in spots):
         return
+    if spot.tags & (t.EXCISED | t.SHUT) and (sac is None or not spot.tags & t.EXCISED and not _meant(clause, spot)):
+        return
     if spot.tags & t.HIGHLIG and not _SCOPED.isdisjoint(words[spot.first : spot.after]):
         clause.say("type", "sac", spot, INFERRED)
         return
@@ -138,9 +153,14 @@ def _closed(clause: Clause, at: int, spot: Spot, sac: Spot | None) -> None:
             if sac is not None and not sac.negated:
                 clause.say("type", "sac", spot, INFERRED, upto=still(other))
                 return
-        if spot.tags & t.TIED and len(near) <= 5:
+        if spot.tags & (t.TIED | t.HIGHLIG) and len(near) <= 5:
             clause.say("type", "sac", spot, INFERRED, upto=still(other))
             return
+
+
+def _meant(clause: Clause, spot: Spot) -> bool:
+    """Whether "closed" is what was done to a sac: "closed it high up at the ring"."""
+    return clause.words[spot.first] == "closed" and not any(s.tags & t.BE for s in clause.spots[:1])
 
 
 def _beside(clause: Clause, at: int, place: Spot, kind: str, grade: int) -> None:

@@ -28,6 +28,8 @@ _RISING: Final = listed(
 _HOLDS: Final = frozenset(
     ("contained", "contains", "containing", "held", "holding", "had", "showed", "housed")
 )
+_BESIDE: Final = frozenset(("left", "right", "l", "r", "-", ":"))
+_FAR: Final = frozenset(("far", "away", "clear", "well", "distant"))
 _UPTO: Final = listed("to until upto towards toward far level flush into till")
 _AT: Final = frozenset(("at", "level", "flush"))
 _BLOCKS: Final = t.TOOL | t.MESH
@@ -42,7 +44,7 @@ def read_place(clause: Clause, at: int, place: Spot) -> None:
     tags = place.tags
     for step in range(at - 1, -1, -1):
         other = spots[step]
-        if other.tags & t.STOP:
+        if other.tags & t.STOP and words[other.first] not in ("which", "then"):
             break
         if not other.tags & BODIES:
             continue
@@ -50,6 +52,9 @@ def read_place(clause: Clause, at: int, place: Spot) -> None:
         if len(gap) > 9:
             break
         kind = _kind_of_place(tags)
+        if not tags & t.PV and all(word in _BESIDE for word in gap) and not other.tags & t.HERNIA:
+            clause.say("type", kind, other, PLACED, upto=still(place))  # "bulge L Hesselbach's"
+            break
         if _THROUGH.isdisjoint(gap) and _UPTO.isdisjoint(gap):
             continue
         if tags & t.RING:
@@ -111,7 +116,7 @@ def _ring(clause: Clause, body: Spot, ring: Spot, gap: list[str], step: int, at:
         clause.say("type", "sac", body, PLACED, upto=still(ring))
     elif tied and not (_AT | _UPTO).isdisjoint(gap):
         clause.say("type", "sac", body, INFERRED, upto=still(ring))
-    elif not tied and not (_THROUGH - {"of", "over"}).isdisjoint(gap):
+    elif not tied and _FAR.isdisjoint(gap) and not (_THROUGH - {"of", "over"}).isdisjoint(gap):
         clause.say("type", "indirect", body, PLACED, upto=still(ring))
 
 

@@ -99,7 +99,8 @@ TRIGGERS: Final[dict[str, str]] = {
     not entirely exclude; may well; might well; cannot completely exclude; could not completely exclude;
     cannot definitely exclude; could not definitely exclude; cannot fully exclude; could not fully exclude;
     not fully exclude; can't exclude; can't rule out; could not be sure; couldn't be sure; not clear;
-    unlikely; undetermined; not convinced; ambiguous; hard to be sure; debatable; differential; cannot
+    unlikely; undetermined; not convinced; may of been; could of been; might of been; i think; i suspect; i guess;
+    i suppose; i believe; i fancy; ambiguous; hard to be sure; debatable; differential; cannot
     discount; cannot confirm; could not confirm""",
     "unsure_after": """
     not excluded; not ruled out; could not be excluded; cannot be excluded; cannot be ruled out; could not
@@ -115,7 +116,8 @@ TRIGGERS: Final[dict[str, str]] = {
     could|cannot|can not settle; not settle; not commit myself; could|cannot not? commit; leave open; left open
     in record; leave matter open; left matter open; not established; not certain which; not sure which; no
     way of telling|knowing; cannot honestly? call; honestly cannot call; not swear; would not like to say;
-    difficult|hard|impossible to say|tell|know|decide whether|which|if; could argue; not
+    difficult|hard|impossible to say|tell|know|decide whether|which|if; could argue; would not swear|commit|like; less certain; could not commit; leave matter open; left matter open;
+    leave question open; might equally; not
     be told which; not tell which; could not decide; cannot decide; undecided; not decide; not determine
     which; type uncertain|unclear|undetermined; not be classified|typed|called; could not classify; could not
     be made out which""",
@@ -136,7 +138,8 @@ TRIGGERS: Final[dict[str, str]] = {
     preoperative; pre operative; ultrasound; uss; us showed; ultrasound scan; u / s; on uss; referred;
     referral; thought to be; thought to have; believed to be; listed; booked; booked as; listed as; listed
     for; admitted; admitted with; expected; expecting; diagnosed; diagnosed as|with; initially
-    thought|felt|considered; assumed; consulted; sonography; ct; mri; scan; imaging; working diagnosis;
+    thought|felt|considered; what looked like; looked at first like; looked first like; at first sight; at first glance; taken for;
+    took for; took it for; assumed; consulted; sonography; ct; mri; scan; imaging; working diagnosis;
     provisional diagnosis; suspected preoperatively; at clinic; in clinic; outpatient; outpatients;
     referring; gp; ed; emergency department; complaining of; noted by parents|mother|father|parent;
     presentation; clinical impression; scheduled for; scheduled; planned; planned procedure|operation;
@@ -153,7 +156,7 @@ TRIGGERS: Final[dict[str, str]] = {
     require; possibility of; possible need; potential; including recurrence; chance of; warned; counselled;
     return if; follow up; review; to avoid; prophylaxis against; information; understand; understood;
     options; option; alternative; could be repair; future; in future; later date; at later date; later;
-    lest; hypothetical; would have; preferred; told; aware; awaiting; arrange|arranged; await; for review;
+    lest; hypothetical; would have; preferred; told that|him|her|his|parents|patient|them|mother|father|about|of; aware; awaiting; arrange|arranged; await; for review;
     decide; signed; recommended""",
     "maybe_after": """
     discussed; offered; considered; explained; available; would be; entertained; contemplated; reserved;
@@ -171,7 +174,7 @@ TRIGGERS: Final[dict[str, str]] = {
     should be; should have been; should say; correction; corrected to; sorry; i mean; i meant; rather i
     mean; amend; amended; amendment; scratch that; strike that; should read; error; erratum; typo; no sorry;
     apologies; correct that; wrong side; make that; no wait; i beg your pardon; pardon; delete that; change
-    that to; beg pardon; addendum; my mistake; oops; mis typed; mistyped""",
+    that to; beg pardon; addendum; my mistake; oops; mis typed; mistyped; please read; wrong box""",
     "removed": "explanted; explantation; removed; removal; previous mesh; old mesh; explant",
     "tool": """
     tack; staple; port; trocar; mesh; clip; fixation; fixed; incised; incision; peritoneum incised; flap;
@@ -231,7 +234,11 @@ NOUNS: Final = listed(
     obvious of on one only or pantaloon possible posterior present primary protrusion proved r rather
     recurrence recurrent reduced reducible repair right rih ring ruled sac scrotal seemed seen side since
     sized sliding small so strangulated suspected swelling than that then through tiny to today type unlike
-    variety versus via visible vs was weakness well were when where which wide with y yes ☐ ☑
+    variety versus via visible vs was weakness we he she it they i you who that this these those next near close medially
+    laterally just very too again inverted lichtenstein shouldice tapp tep mesh darn bassini desarda repaired
+    treated dealt respectively according into onto out up down behind beside between before during until
+    while without never still now there have has had do does bulged seen noted inguinoscrotal bubonocele
+    cases variety sacs herniae well were when where which wide with y yes ☐ ☑
     """
 ) | {"\n", "\n\n", "\u00b6"}
 """Words that may follow "direct" when it names a hernia; before any other noun it means something else."""

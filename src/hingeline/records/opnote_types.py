@@ -190,12 +190,14 @@ def _state(clause: Clause, at: int, spot: Spot, subject: Spot | None) -> None:
             return
         if spot.first - target.after > 14:
             return
+        if tags_of_rest(spot.tags) and _loose(clause, at, spot, target):
+            return
     tags = spot.tags
     if target.tags & t.WALL:
         if tags & t.WEAK:
             strong = clause.words[spot.first] in _GIVEN_WAY
             clause.say("type", "direct", spot, PLACED if strong else INFERRED, upto=still(target))
-        elif tags & t.SOUND or (tags & (t.SHUT | t.CLEAR) and not _done(clause, spot)):
+        elif tags & (t.SOUND | t.CLEAR):
             _sound(clause, spot, target, "direct")
         elif tags & t.OPEN and clause.words[target.first] in ("direct", "medial"):
             clause.say("type", "direct", spot, PLACED, upto=still(target))
@@ -213,6 +215,45 @@ def _state(clause: Clause, at: int, spot: Spot, subject: Spot | None) -> None:
             _sound(clause, spot, target, "indirect")
     elif target.tags & t.FEMCANAL and tags & (t.CLEAR | t.SOUND | t.SHUT):
         _sound(clause, spot, target, "femoral")
+
+
+def tags_of_rest(tags: int) -> bool:
+    """Whether a state says that all is well."""
+    return bool(tags & (t.SOUND | t.CLEAR))
+
+
+def _loose(clause: Clause, at: int, spot: Spot, target: Spot) -> bool:
+    """Whether "good" or "empty" after a subject is said of something else: "the ring and needed a good while"."""
+    words = clause.words
+    following = words[spot.after] if spot.after < len(words) else "\n"
+    if following[0].isalpha() and following not in _AFTER_STATE and not _is_subject(clause, at):
+        return True
+    if target not in clause.spots:
+        return spot.first - clause.spots[0].first > 4
+    start = clause.spots.index(target)
+    between = clause.spots[start + 1 : at]
+    if any(s.tags & (t.TIED | t.FREED | t.MESH | t.EXCISED | t.REINFORCE) for s in between):
+        return True
+    if any(s.tags & t.AND and words[s.first] in ("and", "with") for s in between):
+        return not any(s.tags & t.BE for s in between)
+    if target.tags & t.RING and any(s.tags & t.COMMA for s in between):
+        return any(s.tags & BODIES and not s.negated for s in clause.spots[max(0, start - 4) : start])
+    return False
+
+
+def _is_subject(clause: Clause, at: int) -> bool:
+    following = clause.spots[at + 1] if at + 1 < len(clause.spots) else None
+    return following is not None and following.first <= clause.spots[at].after + 1
+
+
+_AFTER_STATE: Final = listed(
+    """
+    and with but to on at from in throughout all as by so no for over apart although though when then except
+    behind under enough medially laterally both without indirect direct or nor there like again today under
+    around round across along even if it i we he the this that which while because also only still
+    considering given below above left right bilaterally repaired lichtenstein mesh nil not
+    """
+)
 
 
 def _sound(clause: Clause, spot: Spot, target: Spot, none: str, grade: int = PLACED) -> None:
