@@ -383,3 +383,17 @@ def test_memory_does_not_grow_with_the_file(tmp_path):
         assert count == rows
         peaks.append(peak)
     assert peaks[1] - peaks[0] < 24 * 1024, peaks
+
+
+def test_names_that_stand_in_one_of_two_rows_are_found_though_records_are_fuller(tmp_path):
+    path = tmp_path / "a.csv"
+    lines = [
+        "Hernia operations",
+        "Entry;Operation;;Ward;Nurse;Tariff;Notes",
+        ";Date;Side;;;;",
+        *(f"{n};{n:02d}.03.2015;L;4B;Kay;1;seen" for n in range(1, 9)),
+    ]
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    source = open_source(path)
+    assert source.header == ("Entry", "Operation / Date", "Operation / Side", "Ward", "Nurse", "Tariff", "Notes")
+    assert source.rows.to_pylist() == list(range(4, 12))

@@ -117,7 +117,9 @@ def find_header(
         while depth > 1 and at and sum(map(bool, map(trimmed_text, top[at - 1]))) > 1:
             at, depth = at - 1, depth - 1
         return _header(top, at, max(depth, 1), columns, spans)
-    for upper in (at - 1, at):
+    # Names merged over two rows leave gaps in the lower one, so that the first row of records may be the fullest.
+    uppers = (at - 2, at - 1, at) if _is_data(top, at) else (at - 1, at)
+    for upper in uppers:
         if upper >= 0 and _two_deep(top, upper, spans):
             return _header(top, upper, 2, columns, spans)
     if _is_data(top, at):
