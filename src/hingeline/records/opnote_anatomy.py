@@ -35,6 +35,8 @@ _SCOPED: Final = listed("pirs lper lpec percutaneous percutaneously burnia hook 
 _OPEN_QUESTION: Final = listed("sort kind type which direct indirect whether class")
 _BOUNDS: Final = frozenset((",", ".", ":", ";", "-", "(", "|", "*", "/", "\n", "\n\n", "+", "&", "and", "="))
 
+_AN_OPERATION: Final = t.mask("hernia lap repair recurrent highlig meshrepair tissue mesh")
+
 TELLING: Final = _FOUND | _PLACES | _CLOSED | t.LATERAL | t.MEDIAL | t.UNDECIDED
 
 
@@ -133,10 +135,15 @@ def _ring(clause: Clause, at: int, ring: Spot) -> None:
             return
 
 
+_NARROWS: Final = listed("snugged narrowed tightened narrowing snugging tightening snug tighten narrow reinforced calibrated")
+
+
 def _closed(clause: Clause, at: int, spot: Spot, sac: Spot | None) -> None:
     """A sac tied at the deep ring; a ring closed by a stitch; a closure through the scope."""
     spots, words = clause.spots, clause.words
-    if spot.negated or any(s.tags & t.MESH and not s.negated for s in spots):
+    if spot.negated or words[spot.first] in ("stitch", "suture") and not _NARROWS.isdisjoint(words[max(0, spot.first - 6) : spot.first]):
+        return
+    if any(s.tags & t.MESH and not s.negated for s in spots):
         return
     if spot.tags & (t.EXCISED | t.SHUT) and (sac is None or not spot.tags & t.EXCISED and not _meant(clause, spot)):
         return
@@ -220,6 +227,6 @@ def _label(clause: Clause, at: int, spot: Spot) -> None:
         if following == ":" and told.tags & (BODIES | t.SAW):
             clause.say("type", kind, told, PLACED, upto=still(spot))
             return
-    if following in _BOUNDS and following != ":" and clause.tags & (t.HERNIA | t.LAP | t.REPAIR | t.RECURRENT):
+    if following in _BOUNDS and following != ":" and clause.tags & _AN_OPERATION:
         if before in (",", "now", "left", "right", "(", "-", "/"):
             clause.say("type", kind, spot, PLACED)

@@ -136,7 +136,7 @@ def read_note(text: str) -> NoteRead:
     read = read_words(text)
     sentences, words = scan(read)
     if any(sentence.tags & t.CORRECTION for sentence in sentences):
-        correct(sentences)
+        correct(sentences, words)
     for sentence in sentences:
         settle(sentence, words)
     assign(sentences, words)

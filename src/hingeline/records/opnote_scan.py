@@ -13,7 +13,7 @@ from .opnote_forms import BLOT, chosen
 from .opnote_headings import KINDS
 from .opnote_marks import listed
 from .opnote_phrases import HEADS, ROOT, SINGLE, longest
-from .opnote_signs import IN_DIRECT, SIDE_WORDS, asks, coded, counts, idle_side, names_side, of_operation
+from .opnote_signs import SIDE_WORDS, asks, broken, coded, counts, idle_side, names_side, of_operation
 from .opnote_text import Read
 
 ABBREVIATED: Final = listed(
@@ -123,12 +123,7 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
                 if word in SIDE_WORDS and idle_side(words, at, after):
                     at = after
                     continue
-                if (
-                    word == "direct"
-                    and at
-                    and words[at - 1] == "in"
-                    and words[after : after + 1] in IN_DIRECT
-                ):
+                if word == "direct" and at > 1 and broken(words, spans, at, after):
                     tags = t.INDIRECT
                 if word == "open" and of_operation(words, at):
                     tags = t.OPENOP
@@ -232,6 +227,9 @@ def _shouted(read: Read, at: int, after: int, kind: str) -> str:
     return kind if len(head) > 4 and head.isupper() and following[-1:].islower() else ""
 
 
+_GOES_ON: Final = listed("the a an of and or with to in on at no not was is by from for")
+
+
 def _ends(read: Read, words: list[str], at: int, first: str) -> bool:
     """Whether a mark ends its sentence."""
     if first == ";" or first == "!":
@@ -245,7 +243,11 @@ def _ends(read: Read, words: list[str], at: int, first: str) -> bool:
         letter = read.text[start]
         if words[at - 1] == "," and letter.isalpha():
             return False
-        return not letter.islower() and letter != "("
+        if not letter.islower() and letter != "(":
+            return True
+        if read.spans[at][0] - max(0, read.text.rfind("\n", 0, read.spans[at][0])) < 42:
+            return letter != "(" and words[at - 1] != "-" and words[at - 1] not in _GOES_ON  # no wrapped line is so short
+        return False
     before = words[at - 1] if at else "."
     if at + 1 < len(words) and words[at + 1][0] == "\n":
         return True

@@ -64,11 +64,27 @@ _BACK_PAST: Final = listed(
 )
 
 
+_SPEAKS: Final = listed("letter note notes report reports reported scan says said states stated wrote written speaks reads discharge")
+
+
+def _quoted(spots: list[Spot], words: list[str]) -> None:
+    """What a letter or a scan is quoted to say is of another time."""
+    marks = [spot.first for spot in spots if words[spot.first] == '"']
+    if len(marks) < 2 or _SPEAKS.isdisjoint(words[spots[0].first - min(spots[0].first, 6) : marks[-1] + 8]):
+        return
+    for low, high in zip(marks[::2], marks[1::2], strict=False):
+        for spot in spots:
+            if low < spot.first < high and spot.when == "now":
+                spot.when = "past"
+
+
 def settle(sentence: Sentence, words: list[str]) -> None:
     """Mark the spots of one sentence as negated, unsure, or of another time."""
+    spots = sentence.spots
+    if sentence.tags & t.COMMA:
+        _quoted(spots, words)
     if not sentence.tags & _TRIGGERS:
         return
-    spots = sentence.spots
     skip = False
     for at, spot in enumerate(spots):
         tags = spot.tags
@@ -85,9 +101,11 @@ def settle(sentence: Sentence, words: list[str]) -> None:
             if skip:
                 skip = False
             elif _sealed(spots, at, words):
-                _back(spots, at, "negated", words)
+                if not _back(spots, at, "negated", words) and words[spot.first] != "no" and at + 1 < len(spots):
+                    _forward(spots, at + 1, "negated", words)  # "did not find, an indirect sac"
             else:
-                _forward(spots, at, "negated", words)
+                if not _forward(spots, at, "negated", words) and words[spot.first] == "neither":
+                    _back(spots, at, "negated", words)  # "of a sac there was neither hide nor hair"
                 if at and spot.first and words[spot.first - 1] == ":" and spots[at - 1].tags & t.COLON:
                     _back(spots, at, "negated", words, label=True)  # "Direct: no defect"
         elif tags & t.NOT:
@@ -127,12 +145,17 @@ def _sealed(spots: list[Spot], at: int, words: list[str]) -> bool:
     if not at:
         return False
     spot = spots[at]
+    if words[spot.first] == "n":
+        return True
     following = spots[at + 1] if at + 1 < len(spots) else None
     if following is None:
         gap = words[spot.after : spot.after + 1]
         return not gap or not gap[0][0].isalpha()
     ended = following.tags & (t.COMMA | t.STOP | t.COLON)
     return bool(ended) and not any(word[0].isalpha() for word in words[spot.after : following.first])
+
+
+_ADJECTIVES: Final = ("al", "ic", "able", "ible", "ous", "ive")
 
 
 def _forward(spots: list[Spot], at: int, what: str, words: list[str]) -> bool:
@@ -147,7 +170,7 @@ def _forward(spots: list[Spot], at: int, what: str, words: list[str]) -> bool:
         tags = spot.tags
         gap = words[end : spot.first]
         if not noun and not waiting and gap and not marked:
-            if not all(word in SOFT or not word[0].isalpha() for word in gap):
+            if not all(word in SOFT or not word[0].isalpha() or word.endswith(_ADJECTIVES) for word in gap):
                 waiting = True  # the negation has another noun ("no bowel in the sac"): wait for an "or"
         elif marked and len(gap) > 4:
             break
@@ -223,6 +246,9 @@ def _not(spots: list[Spot], at: int, words: list[str]) -> None:
         if spot.tags & (t.COMMA | t.STOP):
             _back(spots, at, "negated", words)
             return
+    elif end >= len(words) or not words[end][0].isalnum():
+        _back(spots, at, "negated", words)  # "an indirect sac there was not."
+        return
     _forward(spots, at, "negated", words)
 
 
@@ -231,7 +257,7 @@ def _next_is_concept(spots: list[Spot], at: int, words: list[str]) -> bool:
     if at + 1 >= len(spots):
         return False
     spot = spots[at + 1]
-    if not spot.tags & _CONCEPTS:
+    if not spot.tags & _CONCEPTS or spot.tags & (t.AT_OPERATION | t.LAP):
         return False
     gap = words[spots[at].after : spot.first]
     if not all(word in ("of", "a", "an", "the", "any", "for", "-") for word in gap):
@@ -241,8 +267,8 @@ def _next_is_concept(spots: list[Spot], at: int, words: list[str]) -> bool:
     return not (before is not None and told and before.after == spots[at].first)
 
 
-def _back(spots: list[Spot], at: int, what: str, words: list[str], *, label: bool = False) -> None:
-    """Mark what stands before a trigger that reaches back."""
+def _back(spots: list[Spot], at: int, what: str, words: list[str], *, label: bool = False) -> bool:
+    """Mark what stands before a trigger that reaches back; whether anything was marked."""
     marked = False
     edge = spots[at].first
     for step in range(at - 1, -1, -1):
@@ -274,6 +300,7 @@ def _back(spots: list[Spot], at: int, what: str, words: list[str], *, label: boo
             _mark(spot, what)
             marked = True
             edge = spot.first
+    return marked
 
 
 def _joined(gap: list[str]) -> bool:
@@ -309,7 +336,13 @@ def _query(spots: list[Spot], at: int, words: list[str]) -> None:
 def _times(spots: list[Spot], at: int, words: list[str]) -> None:
     """Mark what is told of another time, or only of what might be."""
     tags = spots[at].tags
-    if tags & t.PAST:
+    if tags & t.PAST and (_written(spots[at], words) or _labels(spots, at)):
+        for other in spots:
+            if other.tags & _RENEWS and other.first > spots[at].first:
+                break
+            if other.when == "now":
+                other.when = "past"
+    elif tags & t.PAST:
         _span(spots, at, "past", _PAST_ENDS, words, and_ends=True)
         if words[spots[at].first] in _BACK_PAST:
             _before(spots, at, "past")
@@ -318,7 +351,8 @@ def _times(spots: list[Spot], at: int, words: list[str]) -> None:
         if words[spots[at].first] in _BACK_BEFORE:
             _before(spots, at, "before")
     elif tags & t.MAYBE:
-        _span(spots, at, "maybe", _OTHERWISE_ENDS, words, and_ends=False)
+        ends = _IF_ENDS if words[spots[at].first] in _IFS else _OTHERWISE_ENDS
+        _span(spots, at, "maybe", ends, words, and_ends=False)
     elif tags & t.SEARCH:
         _span(spots, at, "search", _SEARCH_ENDS, words, and_ends=True)
         _before(spots, at, "search")
@@ -326,11 +360,27 @@ def _times(spots: list[Spot], at: int, words: list[str]) -> None:
         _before(spots, at, "maybe")
 
 
+_IFS: Final = listed("if would should lest in told")
+_IF_ENDS: Final = t.mask("stop at_operation comma colon")
+_RENEWS: Final = t.mask("at_operation nowadays recurrent")
+_WRITTEN: Final = frozenset(("note", "notes", "letter", "discharge"))
+
+
+def _written(spot: Spot, words: list[str]) -> bool:
+    """Whether an older note or a letter speaks: all of its sentence is of that time."""
+    return not _WRITTEN.isdisjoint(words[spot.first : spot.after])
+
+
+def _labels(spots: list[Spot], at: int) -> bool:
+    """Whether "Previous repair:" heads a line, whose answer is of that time."""
+    return at == 0 and any(s.tags & t.COLON for s in spots[1:4])
+
+
 def _span(spots: list[Spot], at: int, when: str, ends: int, words: list[str], *, and_ends: bool) -> None:
     """Mark the spots after a trigger until one that ends its scope."""
     noun = False
     for spot in spots[at + 1 :]:
-        if spot.tags & ends:
+        if spot.tags & ends and not (when == "past" and words[spot.first] in ("(", "[", '"')):
             break
         if and_ends and noun and spot.tags & t.AND and words[spot.first] != "with":
             break
@@ -353,7 +403,10 @@ def _before(spots: list[Spot], at: int, when: str) -> None:
             spot.when = when
 
 
-def correct(sentences: list[Sentence]) -> None:
+_LATE: Final = frozenset(("addendum", "please", "amended", "amendment", "erratum", "error", "wrong"))
+
+
+def correct(sentences: list[Sentence], words: list[str]) -> None:
     """Take back what a correction replaces: "right, correction: left"."""
     spots = [spot for sentence in sentences for spot in sentence.spots]
     for at, spot in enumerate(spots):
@@ -361,13 +414,15 @@ def correct(sentences: list[Sentence]) -> None:
             continue
         for kinds in (_SIDES, _TYPE_WORDS):
             after = next((one for one in spots[at + 1 : at + 9] if one.tags & kinds), None)
-            if after is None or after.first - spot.after > 10:
+            if after is None or after.first - spot.after > 14:
                 continue
             for earlier in reversed(spots[max(0, at - 10) : at]):
                 if earlier.tags & kinds:
                     if earlier.tags & kinds != after.tags & kinds:
-                        earlier.alive = False
-                        earlier.tags = earlier.tags & ~(kinds | t.HERNIA)
+                        for same in spots[:at] if words[spot.first] in _LATE else (earlier,):
+                            if same.tags & kinds & earlier.tags or same is earlier:
+                                same.alive = False
+                                same.tags = same.tags & ~(kinds | t.HERNIA)
                     break
 
 

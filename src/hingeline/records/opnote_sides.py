@@ -207,6 +207,8 @@ def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
                 acts.add(spot.side)
             if ringed and spot.tags & t.OPEN and spot.told:
                 body.add(spot.side)
+            if spot.tags & t.WEAK and sentence.tags & t.WALL and spot.told:
+                body.add(spot.side)
             if not spot.tags & _WORK:
                 continue
             if not spot.told and spot.tags & (_DISEASE | _ACTS):

@@ -46,7 +46,17 @@ _OPERATIONS: Final = listed(
     bassini side
     """
 )
-IN_DIRECT: Final = tuple([noun] for noun in ("hernia", "sac", "inguinal", "defect", "component"))
+_IN_DIRECT: Final = frozenset(("hernia", "sac", "inguinal", "defect", "component"))
+_BEFORE_IN: Final = listed("a an the large small left right of no : , . - ; wide scrotal reducible \n") | {"\n"}
+
+
+def broken(words: list[str], spans: list[tuple[int, int]], at: int, after: int) -> bool:
+    """Whether "direct" is the second half of an "in direct" or of an "in-" broken at the end of a line."""
+    if words[at - 1] == "in":
+        return words[after : after + 1] != [] and words[after] in _IN_DIRECT and words[at - 2] in _BEFORE_IN
+    if words[at - 1][0] == "\n" and words[at - 2] == "-" and at > 2 and words[at - 3] == "in":
+        return spans[at - 3][1] == spans[at - 2][0]
+    return False
 _SIDED: Final = listed(
     """
     inguinal hernia ih groin herniotomy orchidopexy hydrocele laparoscopic tapp tep lichtenstein open direct
