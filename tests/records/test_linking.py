@@ -465,6 +465,12 @@ def test_the_second_within_a_week_is_a_recurrence_only_when_it_is_called_one(tmp
     assert recurred() == [("2015-06-13", "primary"), ("2017-01-01", "recurrent"), (None, "recurrent")]
 
 
+def test_two_within_a_week_are_one_first_hernia_of_the_other_groin(tmp_path):
+    days = ("01.01.2017", "04.01.2017")
+    rows = [sound(), *(sound(side="R", operated=day) for day in days)]
+    assert [one[4] for one in _operated(tmp_path, rows)] == ["2017-01-01", None, None]
+
+
 def test_a_day_that_cannot_be_orders_nothing(tmp_path):
     rows = [sound(), sound(operated="01.01.2009"), sound(operated="01.01.2021")]
     assert [one[0] for one in _operated(tmp_path, rows)] == [None]

@@ -174,10 +174,11 @@ def _judge(database: Any, fields: frozenset[str]) -> None:
         f"CASE WHEN {condition} THEN {{rule: {number}, field: {quoted(name)}, value: {value}}} END"
         for number, name, condition, value in asked
     )
+    either = " OR ".join(f"({condition})" for _, _, condition, _ in asked)
     database.execute(
         f"INSERT INTO visit_broken SELECT visit, found.rule, found.field, found.value FROM (SELECT visit, "
         f"unnest(list_filter([{each}], lambda one: one IS NOT NULL)) AS found "
-        "FROM checked ANTI JOIN visit_aside USING (visit))"
+        f"FROM checked ANTI JOIN visit_aside USING (visit) WHERE {either})"
     )
 
 

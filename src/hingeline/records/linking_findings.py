@@ -113,6 +113,8 @@ def _events(database: Any) -> None:
 
 def _complications(database: Any, fields: frozenset[str]) -> None:
     """Pain and complications at visits, one row a field and operation."""
+    mapped = [name for name in FINDINGS if name in fields]
+    any_found = " OR ".join(f"{name} IS NOT NULL" for name in mapped) or "false"
     database.execute(
         "CREATE TEMP TABLE looked AS SELECT a.visit, a.patient, a.side, a.operated_on, a.day, p.side AS told_side, "
         "settled_side, settled_none, open, "
@@ -120,15 +122,14 @@ def _complications(database: Any, fields: frozenset[str]) -> None:
         "FROM attached a JOIN placed p USING (visit) "
         "JOIN (SELECT visit, CASE WHEN min(side) <> max(side) THEN 2 ELSE 1 END AS open FROM attached GROUP BY visit) "
         "USING (visit) "
-        f"WHERE NOT late AND coalesce({', '.join(f'{name}::VARCHAR' for name in FINDINGS)}) IS NOT NULL"
+        f"WHERE NOT late AND ({any_found})"
     )
     pain = f"day >= (operated_on + INTERVAL {PAIN_FROM_MONTHS} MONTH)::DATE AND chronic_pain <> 'unknown'"
     selects = [
         f"SELECT visit, patient, side, operated_on, day, told_side, settled_side, settled_none, open, "
         f"{quoted(name)} AS field, {name}::VARCHAR AS found FROM looked "
         f"WHERE {pain if name == 'chronic_pain' else f'{name} IS NOT NULL'}"
-        for name in FINDINGS
-        if name in fields
+        for name in mapped
     ] or ["SELECT *, '' AS field, '' AS found FROM looked WHERE false"]
     database.execute(
         "CREATE TABLE complication AS SELECT visit, patient, side, operated_on, day, field, found, "
