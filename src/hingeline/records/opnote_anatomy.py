@@ -111,6 +111,9 @@ def _ends(clause: Clause, spot: Spot) -> bool:
     return bool(spot.tags & t.STOP) and clause.words[spot.first] not in _ONWARD
 
 
+_NECK: Final = listed("neck constricting constriction constricted constrictor strangulating")
+
+
 def _ring(clause: Clause, at: int, ring: Spot) -> None:
     """A deep ring that a sac came from, that was measured, or at which there was nothing."""
     spots, words = clause.spots, clause.words
@@ -124,6 +127,8 @@ def _ring(clause: Clause, at: int, ring: Spot) -> None:
     if not ring.negated and not _MEASURES.isdisjoint(following) and any(w[0].isdigit() for w in following):
         if not any(s.tags & (t.COMMA | t.STOP) for s in spots[at + 1 : at + 2] if s.first - ring.after < 2):
             clause.say("type", "sac", ring, INFERRED)
+    if not ring.negated and not _NECK.isdisjoint(words[max(0, ring.first - 8) : ring.after + 5]):
+        clause.say("type", "sac", ring, INFERRED)  # "its neck at the deep ring", "the constriction was the ring"
     if _AT.isdisjoint(words[max(0, ring.first - 3) : ring.first]):
         return
     for other in spots[at + 1 : at + 5]:
@@ -205,12 +210,16 @@ def _across(clause: Clause, at: int, place: Spot) -> None:
             return
 
 
+_SIZES: Final = listed("large small moderate big huge sizeable tiny medium recurrent wide")
+_LED_BY: Final = _SIZES | listed("sac defect hernia findings now left right")
+
+
 def _label(clause: Clause, at: int, spot: Spot) -> None:
     """ "Lateral" or "medial" as the label or the answer of a terse note: "Medial 3 cm", "LIH, lateral, TAPP"."""
     spots, words = clause.spots, clause.words
     kind = "indirect" if spot.tags & t.LATERAL else "direct"
     before = words[spot.first - 1] if spot.first else "\n"
-    if before not in _BOUNDS and before not in ("sac", "defect", "hernia", "findings", "now", "left", "right"):
+    if before not in _BOUNDS and before not in _LED_BY:
         return
     following = words[spot.after] if spot.after < len(words) else "\n"
     nearby = spots[at + 1 : at + 4]
@@ -227,6 +236,6 @@ def _label(clause: Clause, at: int, spot: Spot) -> None:
         if following == ":" and told.tags & (BODIES | t.SAW):
             clause.say("type", kind, told, PLACED, upto=still(spot))
             return
-    if following in _BOUNDS and following != ":" and clause.tags & _AN_OPERATION:
-        if before in (",", "now", "left", "right", "(", "-", "/"):
+    if following in _BOUNDS and following != ":" and (clause.tags & _AN_OPERATION or before in _SIZES):
+        if before in _SIZES or before in (",", "now", "left", "right", "(", "-", "/"):
             clause.say("type", kind, spot, PLACED)

@@ -65,6 +65,23 @@ def _labelled(words: list[str], at: int) -> bool:
     return any(word in _LABELS or (word != words[at] and _CODE.fullmatch(word) is not None) for word in near)
 
 
+def graded(words: list[str], after: int, tags: int) -> tuple[list[Coded], int]:
+    """Read the grade that alone answers "lateral", "medial" or "femoral" in a form, and the place after it, or 0."""
+    step = after
+    if step < len(words) and words[step] == ")":
+        step += 1
+    if step < len(words) and words[step] in ("|", ":", "="):
+        step += 1
+    grade = words[step] if step < len(words) else ""
+    if grade not in _GRADES or (step + 1 < len(words) and words[step + 1][0] != "\n"):
+        return [], 0
+    kind = t.INDIRECT if tags & t.LATERAL else t.DIRECT if tags & t.MEDIAL else t.FEMORAL
+    return ([] if grade == "x" else [(kind | _CODED, grade == "0")]), step + 1
+
+
+_GRADES: Final = frozenset(("0", "1", "2", "3", "x"))
+
+
 def letters(words: list[str], at: int) -> tuple[list[Coded], int]:
     """Read the letters that answer a label such as "Hernia type (L/M/F): L", and the place after them."""
     step = at + 1

@@ -157,7 +157,7 @@ ANATOMY: Final[dict[str, str]] = {
     inguinal triangle; direct space|area|triangle|fossa|site|region|territory|orifice|floor|ring; medial
     inguinal? fossa|triangle|space; medial wall|floor; pw; medial inguinal space; direct inguinal?
     space|floor|triangle; backwall; back of inguinal? canal; fascia transversa; medial region|area;
-    fascia between vessel and pubis?|tubercle?; floor behind""",
+    fascia between vessel and pubis?|tubercle?; floor behind; suture line; old suture line""",
     "- other walls and rings": """
     pelvic floor; floor of mouth; posterior wall of bladder|sac|hernia|stomach|rectus|caecum|bowel|vagina;
     posterior wall of? sac; floor of scrotum|pelvis; internal iliac; internal oblique; internal spermatic;
@@ -185,7 +185,7 @@ ANATOMY: Final[dict[str, str]] = {
     sound; intact; firm; firmly; strong; good; solid; normal; competent; robust; well supported;
     well-supported; satisfactory; unremarkable; secure; stout; taut; healthy; sturdy; well developed; thick;
     dense; adequate; fine; excellent; preserved; holding; held; flat; well formed; in tact; ok; okay;
-    undisturbed; nad; holds; good quality; tough; flat; level; not weak; no weak; unbroken; uninvolved; rigid;
+    undisturbed; nad; holds; good quality; tough; flat; not weak; no weak; unbroken; uninvolved; rigid;
     supportive""",
     "wall ring": """
     direct and|&|/ indirect space|area|site|ring|fossa; indirect and|&|/ direct space|area|site|ring|fossa""",
@@ -194,7 +194,7 @@ ANATOMY: Final[dict[str, str]] = {
     inguinal ring; abdominal ring; deep abdominal ring; ir; dr ring; anulus|annulus inguinalis;
     inner|inguinal opening; internal opening; inner ring; inner orifice; lateral
     fossa; indirect space|site|area|region|ring|orifice|fossa; lateral inguinal fossa; lateral space""",
-    "bare_ring": "ring; orifice",
+    "bare_ring": "ring; orifice; extraperitoneal|properitoneal|preperitoneal fat; fat at|of neck",
     "open": """
     patent; open; wide open; widely open|patent; opened; gaping; unclosed; non obliterated; not obliterated;
     unobliterated; persistent; persisting; not closed; failed to close; widely""",
@@ -267,7 +267,7 @@ ANATOMY: Final[dict[str, str]] = {
     "nearpubis": """
     near|nearer|towards|toward|beside|by|above|over|against|at|next|close to? pubic?
     tubercle|pubis|midline|bone|pubes; near|beside|by|above|at|next|close to?
-    pubic bone; beside|behind bladder""",
+    pubic bone; beside|behind bladder; lateral|medial|superior|superolateral|cranial|adjacent|close to? pubic? tubercle; medial corner|end of? canal?; medial end of? repair""",
     "across": """
     other|opposite side of? inferior? epigastric? vessel|artery|epigastric""",
     "straddle": """

@@ -151,7 +151,7 @@ def read_vessels(clause: Clause, at: int, vessels: Spot) -> None:
             if words[spot.after : spot.after + 1] != ["to"]:
                 break
             body = next((s for s in spots[step + 1 : step + 3] if s.tags & BODIES), None)
-            if body is not None and body.first - spot.after <= 4:
+            if body is not None and body.first - spot.after <= 6:
                 clause.say(
                     "type",
                     "direct" if spot.tags & t.LATERAL else "indirect",

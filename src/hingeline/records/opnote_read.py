@@ -14,6 +14,7 @@ import pyarrow as pa
 
 from .. import vocabulary, wording
 from . import opnote_tags as t
+from .opnote_columns import by_columns
 from .opnote_evidence import Clause, Evidence
 from .opnote_repairs import read_repairs
 from .opnote_scan import Sentence, Spot, scan
@@ -140,16 +141,20 @@ def read_note(text: str) -> NoteRead:
     for sentence in sentences:
         settle(sentence, words)
     assign(sentences, words)
+    by_columns(read, sentences)
     side, why = operated(sentences)
     evidence = _evidence(sentences, words)
     first = [wording.note_side_doubt(why)] if why else []
     if read.cut:
         first.append(wording.note_cut(LONGEST))
     named = _side_words(read, sentences, side)
-    groins = {
-        one: _groin(read, evidence, one, side, first, named) if side in (one, "both", None) else NOTHING
-        for one in vocabulary.SIDES
-    }
+    if side is None:  # all evidence speaks of either
+        groins = dict.fromkeys(vocabulary.SIDES, _groin(read, evidence, "left", side, first, named))
+    else:
+        groins = {
+            one: _groin(read, evidence, one, side, first, named) if side in (one, "both") else NOTHING
+            for one in vocabulary.SIDES
+        }
     if side == "both":
         groins = _together(_alike(groins, evidence))
     return NoteRead(side, groins["left"], groins["right"])
@@ -203,14 +208,17 @@ def _speaks_of(one: Evidence, side: str, operated_on: str | None) -> bool:
 
 def _as_read(read: Read, verdict: Verdict, doubts: list[str], named: list[Words]) -> GroinRead:
     """A verdict as it is handed out, its evidence as words of the text."""
-    told = [*named]
-    for one in verdict.deciding:
-        start = read.spans[one.first][0]
-        end = read.spans[one.after - 1][1]
-        told.append(
-            Words(one.field, start, end, read.text[start:end], wording.note_means(one.value, one.positive))
-        )
-    distinct = tuple(sorted(dict.fromkeys(told), key=lambda word: (word.start, word.end, word.field)))
+    spans, text = read.spans, read.text
+    # keys in the order of the text; only what is distinct is made into words
+    told = {(word.start, word.end, word.field, place, word.means): word for place, word in enumerate(named)}
+    seen = {(word.field, word.start, word.end, word.means) for word in named}
+    for place, one in enumerate(verdict.deciding, len(named)):
+        start, end = spans[one.first][0], spans[one.after - 1][1]
+        means = wording.note_means(one.value, one.positive)
+        if (one.field, start, end, means) not in seen:
+            seen.add((one.field, start, end, means))
+            told[start, end, one.field, place, means] = Words(one.field, start, end, text[start:end], means)
+    distinct = tuple(told[key] for key in sorted(told))
     return GroinRead(
         type=verdict.type,
         repair=verdict.repair,

@@ -6,14 +6,17 @@ and at line breaks that are no mere wrapping; a heading holds until the next.
 
 from __future__ import annotations
 
+from itertools import compress
 from typing import Final
 
 from . import opnote_tags as t
+from .opnote_codes import graded
 from .opnote_forms import BLOT, chosen
 from .opnote_headings import KINDS
 from .opnote_marks import listed
-from .opnote_phrases import HEADS, ROOT, SINGLE, longest
+from .opnote_phrases import HEADS, ROOT, SKIPPED, TAGS, longest
 from .opnote_signs import SIDE_WORDS, asks, broken, coded, counts, idle_side, names_side, of_operation
+from .opnote_spelling import KEPT
 from .opnote_text import Read
 
 ABBREVIATED: Final = listed(
@@ -66,6 +69,7 @@ class Sentence:
         self.tags = 0
 
 
+_GRADED: Final = t.LATERAL | t.MEDIAL | t.FEMORAL
 _MARKS: Final = frozenset(".;\n!")
 
 
@@ -82,15 +86,15 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
     count = len(words)
     spans = read.spans
     tree = ROOT
-    single = SINGLE
     heads = HEADS
-    while at < count:
-        word = words[at]
-        if word not in _TELLING and word[-1] not in _CODE_ENDS:
-            if word != BLOT:
-                fresh = fresh and not word[0].isalpha()
-            at += 1
+    # most words can begin nothing and are passed over without a step of their own
+    for place in compress(range(count), map(_BEGINS.__getitem__, words)):
+        if place < at:
             continue
+        if fresh and place > at:
+            fresh = not any(passed[0].isalpha() for passed in words[at:place])
+        at = place
+        word = words[at]
         if word in heads and at >= headed and (fresh or word in _STRONG):
             kind, headed = _heading(read, words, at, fresh)
             if kind:
@@ -104,11 +108,15 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
                 else:
                     section, label, lead = kind, "", True
                 now = Sentence(label or section, lead)
-        if word in tree:
+        node = tree.get(word)
+        if node is not None:
+            after = at + 1
+            following = words[after] if after < count else "\n"
             tags: int | None
-            tags, after = single.get(word), at + 1
-            if tags is None:
+            if following in node or following in SKIPPED or following == ".":
                 tags, after = longest(tree, words, at)
+            else:
+                tags = node.get(TAGS)
             if tags is not None:
                 fresh = False
                 if not tags or tags & t.LEFT_ALONE:
@@ -125,6 +133,16 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
                     continue
                 if word == "direct" and at > 1 and broken(words, spans, at, after):
                     tags = t.INDIRECT
+                if tags & _GRADED and (at == 0 or words[at - 1][0] in "\n("):
+                    told_grade, on = graded(words, after, tags)
+                    if on:
+                        for more, none in told_grade:
+                            spot = Spot(more, at, on)
+                            spot.negated = none
+                            now.spots.append(spot)
+                            now.tags |= more
+                        at = on
+                        continue
                 if word == "open" and of_operation(words, at):
                     tags = t.OPENOP
                 if tags & t.FULLSTOP:
@@ -134,7 +152,7 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
                     continue
                 if word == "?" and asks(read, at) and len(now.spots) < 3:
                     tags = t.COLON  # "Floor? fine"
-                if counts(tags, words, spans, at, after):
+                if (not tags & _COUNTED and word != "no") or counts(tags, words, spans, at, after):
                     spot = Spot(tags, at, after)
                     now.spots.append(spot)
                     now.tags |= tags
@@ -153,6 +171,9 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
             continue
         if first.isalpha():
             fresh = False
+            if _BEGINS[word] < 2:
+                at += 1
+                continue
             upper = len(word) == 1 and read.text[spans[at][0]].isupper()
             told, after = coded(words, at, word, upper)
             for tags, none in told:
@@ -176,6 +197,22 @@ _TELLING: Final = (
     | listed("l r n type ehs class classification nyhus both")
 ) | {"\n\n"}
 """Words at which anything can begin; all others are passed over at once."""
+_CODED: Final = listed("type ehs classification class l r both n nyhus")
+_COUNTED: Final = t.mask("comma maybe direct indirect")
+
+
+class _Begins(dict[str, int]):
+    """Words to what can begin at them: nothing (0), a phrase, a heading or a mark (1), a code or letter (2)."""
+
+    def __missing__(self, word: str) -> int:
+        if len(self) > KEPT:
+            self.clear()
+        code = word in _CODED or (word[-1] in _CODE_ENDS and word[0] in "prlmf" and len(word) <= 7)
+        self[word] = kind = 2 if code else int(word in _TELLING)
+        return kind
+
+
+_BEGINS: Final = _Begins()
 
 _STRONG: Final = listed(
     """
@@ -246,7 +283,9 @@ def _ends(read: Read, words: list[str], at: int, first: str) -> bool:
         if not letter.islower() and letter != "(":
             return True
         if read.spans[at][0] - max(0, read.text.rfind("\n", 0, read.spans[at][0])) < 42:
-            return letter != "(" and words[at - 1] != "-" and words[at - 1] not in _GOES_ON  # no wrapped line is so short
+            return (
+                letter != "(" and words[at - 1] != "-" and words[at - 1] not in _GOES_ON
+            )  # no wrapped line is so short
         return False
     before = words[at - 1] if at else "."
     if at + 1 < len(words) and words[at + 1][0] == "\n":

@@ -120,12 +120,25 @@ def settle(sentence: Sentence, words: list[str]) -> None:
                 _back(spots, at, "negated", words)
         elif tags & t.UNSURE_AFTER and not _next_is_concept(spots, at, words):
             _back(spots, at, "unsure", words)
+        elif tags & t.UNSURE and _able(spot, words):
+            continue
         elif tags & t.UNSURE or tags & t.UNSURE_AFTER:
             if not _forward(spots, at, "unsure", words):
                 _back(spots, at, "unsure", words)
         elif tags & t.QUERY:
             _query(spots, at, words)
         _times(spots, at, words)
+
+
+_ABLE: Final = listed("seen felt made found shut brought pushed put cut got drawn swept led split passed easily readily")
+
+
+def _able(spot: Spot, words: list[str]) -> bool:
+    """Whether "could be" tells what one was able to do: "could be traced"."""
+    if words[spot.first] not in ("could", "can", "may") or words[spot.after - 1] != "be":
+        return False
+    following = words[spot.after] if spot.after < len(words) else "."
+    return following in _ABLE or following.endswith("ed") or following.endswith("ly")
 
 
 def _heads_list(spots: list[Spot], at: int) -> bool:
@@ -329,6 +342,8 @@ def _query(spots: list[Spot], at: int, words: list[str]) -> None:
             following.unsure = True
             if following.tags & _NOUNS:
                 break
+    elif at and spots[at - 1].tags & (t.PRIMARY | t.RECURRENT) and not spots[at - 1].tags & t.HERNIA:
+        spots[at - 1].unsure = True
     elif spot.after >= len(words) or not words[spot.after][0].isalpha():
         _back(spots, at, "unsure", words)
 

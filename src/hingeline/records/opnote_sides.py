@@ -79,7 +79,7 @@ def _bare_both(sentences: list[Sentence], words: list[str]) -> None:
                 sentence.tags |= other.tags
 
 
-_PAIRED: Final = frozenset(("ring", "sac", "hernia", "ppv", "processus", "deep", "internal", "groin", "testis"))
+_PAIRED: Final = frozenset(("ring", "ppv", "processus", "deep", "internal", "groin", "testis"))
 
 
 def _bare(spot: Spot, words: list[str]) -> bool:

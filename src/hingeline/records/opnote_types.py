@@ -58,6 +58,8 @@ def read_types(clause: Clause, carried: Spot | None, sac: Spot | None) -> Spot |
             _state(clause, at, spot, subject)
         if tags & _SUBJECTS:
             subject = spot
+            if tags & t.BARE_RING and clause.words[spot.after - 1] == "fat":
+                read_followed(clause, at, spot, sac)
             if tags & _PLACES:
                 read_place(clause, at, spot)
                 if tags & t.RING:
@@ -237,7 +239,7 @@ def _loose(clause: Clause, at: int, spot: Spot, target: Spot) -> bool:
     if any(s.tags & t.AND and words[s.first] in ("and", "with") for s in between):
         return not any(s.tags & t.BE for s in between)
     if target.tags & t.RING and any(s.tags & t.COMMA for s in between):
-        return any(s.tags & BODIES and not s.negated for s in clause.spots[max(0, start - 4) : start])
+        return any(s.tags & BODIES and not s.negated for s in clause.spots[:start])
     return False
 
 
