@@ -208,7 +208,10 @@ def test_an_excerpt_keeps_clinical_words_and_small_numbers_and_is_short():
 
 
 def test_a_note_may_name_people_since_only_what_it_says_is_kept(tmp_path):
-    rows = [_row(f"{LEFT_INDIRECT} Mother: Anna Weber, tel 0171 23456{i:02}.", i) for i in range(1, 10)]
+    rows = [
+        _row(f"{LEFT_INDIRECT} Mother: Anna Weber, tel 0171 23456{i:02}, anna{i}@example.org", i)
+        for i in range(1, 10)
+    ]
     found = _take(tmp_path, rows, NO_TYPE)
     assert found.cases["type"].to_pylist() == ["indirect"] * 9
     with pytest.raises(HingelineError, match="identify people"):

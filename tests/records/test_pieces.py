@@ -6,7 +6,7 @@ import tempfile
 
 import pytest
 
-from hingeline.records import source_cells
+from hingeline.records import frames, source_cells
 from hingeline.records.groins import connected
 from hingeline.records.legend import legend_from_text
 
@@ -31,6 +31,7 @@ operated_on = { column = "R on" }
 def _both_ways(path, how, monkeypatch):
     whole = take(path, how)
     monkeypatch.setattr(source_cells, "BATCH", 7)
+    monkeypatch.setattr(frames.gathered, "__defaults__", (10,))
     return whole, take(path, how)
 
 

@@ -14,7 +14,7 @@ import pyarrow as pa
 from .. import wording
 from ..errors import HingelineError
 from . import ages
-from .frames import Frame
+from .frames import Frame, gathered
 from .legend_model import EVERY_KIND, Legend, fold
 from .phrases import PHRASES, THREE_PARTS, DateLook, Phrases
 from .readings import Settings
@@ -39,16 +39,15 @@ def look_at(database: Any, made: Sequence[Frame], legend: Legend) -> tuple[list[
     for frame in made:
         names = [name for name in frame.columns if EVERY_KIND[name] in ("date", "age")]
         totals = {name: [0] * (2 if name == "age" else 7) for name in names}
-        asked = ", ".join(
-            sql
-            for name in names
-            for sql in (_ages(frame, phrases) if name == "age" else _dates(name, phrases))
-        )
+        asked: list[str] = []
+        for name in names:
+            ordered = (frame.fields[name].order or legend.dates.order) is not None
+            asked += _ages(frame, phrases) if name == "age" else _dates(name, phrases, ordered)
         wanted = list(dict.fromkeys(frame.columns[name] for name in names))
-        for batch in frame.source.batches(wanted) if names else ():
+        for batch in gathered(frame.source.batches(wanted)) if names else ():
             cells = pa.table({f"{name}_text": frame.cells(batch, name) for name in names})
             database.register("piece", cells)
-            seen = iter(database.execute(f"SELECT {asked} FROM piece").fetchall()[0])
+            seen = iter(database.execute(f"SELECT {', '.join(asked)} FROM piece").fetchall()[0])
             database.unregister("piece")
             for counts in totals.values():
                 counts[:] = [one + next(seen) for one in counts]
@@ -68,14 +67,18 @@ def look_at(database: Any, made: Sequence[Frame], legend: Legend) -> tuple[list[
     return settings, tuple(told)
 
 
-def _dates(name: str, phrases: Phrases) -> list[str]:
+def _dates(name: str, phrases: Phrases, ordered: bool) -> list[str]:
+    """Count what a column of dates holds; of one whose order the legend gives, only what its cells look like."""
     text = f"{name}_text"
     first, second = (f"TRY_CAST({phrases.capture(text, THREE_PARTS, group)} AS INTEGER)" for group in (1, 2))
-    return [
+    order = [
         f"count({first})",
         f"count(*) FILTER ({first} BETWEEN 13 AND 31 AND {second} BETWEEN 1 AND 12)",
         f"count(*) FILTER ({second} BETWEEN 13 AND 31 AND {first} BETWEEN 1 AND 12)",
         f"count(*) FILTER ({phrases.ambiguous(text)})",
+    ]
+    return [
+        *(["0"] * len(order) if ordered else order),
         *(
             f"count(*) FILTER ({phrases.matches(text, pattern)})"
             for pattern in (r"\pL{3}", _DAYS_ALONE, _SHORT_YEARS)

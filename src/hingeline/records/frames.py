@@ -7,9 +7,9 @@ held. Coded cells and notes are looked up here already; dates, numbers and keys 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
 import pyarrow as pa
 
@@ -21,6 +21,9 @@ from .legend_model import EVERY_KIND, Legend, Mapped, Meaning, Side, fold
 from .note_columns import NoteReader
 from .source import Source
 from .source_cells import ROW
+
+AT_ONCE: Final = 100_000
+"""Rows that are typed at once; with a hundred columns some 100 MiB."""
 
 
 @dataclass(frozen=True)
@@ -182,7 +185,7 @@ def batches(made: Sequence[Frame], without: dict[int, list[pa.Array[Any]]]) -> I
     for number, source in {frame.number: frame.source for frame in made}.items():
         mine = [(place, frame) for place, frame in enumerate(made) if frame.number == number]
         needed = dict.fromkeys(name for _, frame in mine for name in frame.columns.values())
-        for batch in source.batches(list(needed)):
+        for batch in gathered(source.batches(list(needed))):
             somewhere: Any = None
             for place, frame in mine:
                 raw, present = frame.raw(batch)
@@ -191,6 +194,24 @@ def batches(made: Sequence[Frame], without: dict[int, list[pa.Array[Any]]]) -> I
             missing = batch.column(ROW).filter(pc.invert(somewhere))
             if len(missing):
                 without.setdefault(number, []).append(missing)
+
+
+def gathered(pieces: Iterable[pa.RecordBatch], at_least: int = AT_ONCE) -> Iterator[pa.RecordBatch]:
+    """Join batches until they hold enough rows: to begin a query costs as much as some thousands of them."""
+    waiting: list[pa.RecordBatch] = []
+    rows = 0
+    for piece in pieces:
+        waiting.append(piece)
+        rows += piece.num_rows
+        if rows >= at_least:
+            yield _joined(waiting)
+            waiting, rows = [], 0
+    if rows:
+        yield _joined(waiting)
+
+
+def _joined(pieces: Sequence[pa.RecordBatch]) -> pa.RecordBatch:
+    return pieces[0] if len(pieces) == 1 else pa.Table.from_batches(pieces).combine_chunks().to_batches()[0]
 
 
 def empty(frame: Frame) -> pa.Table:
