@@ -84,7 +84,7 @@ def read_repairs(clause: Clause, carried: Spot | None) -> Spot | None:
     sac = carried
     if clause.tags & t.FEMORAL and not clause.tags & _MESHES:
         _canal_closed(clause)
-    meshed = clause.tags & t.MESH and any(
+    meshed = bool(clause.tags & t.MESH) and any(
         spot.tags & t.MESH and not spot.negated and _put_in(clause, spot) for spot in spots
     )
     if clause.tags & t.ARCH and not clause.tags & _MESHES:
@@ -433,26 +433,19 @@ def _closed(clause: Clause, at: int, spot: Spot, sac: Spot | None) -> None:
     if spot.negated or spot.unsure:
         return
     word = words[spot.first]
-    before = words[max(0, spot.first - 3) : spot.first]
-    to_ring = _at_ring(following)
-    if word == "closure" and following[:1] == ["of"] and not _SITES.isdisjoint(following[:6]):
-        pass
-    elif word == "closed" and to_ring and not {"was", "were", "is", "found"} & set(before[-2:]):
-        if sac is None and not clause.tags & (t.SAC | t.PV | t.PPV):
-            return
-    elif word == "closed" and to_ring and clause.tags & (t.SAC | t.PV | t.PPV):
-        pass
-    elif (
-        word == "shut"
-        and "ring" in before
-        and not _STITCHES.isdisjoint(words[max(0, spot.first - 4) : spot.first])
-    ):
-        pass
+    before = words[max(0, spot.first - 4) : spot.first]
+    of_sac = bool(clause.tags & (t.SAC | t.PV | t.PPV))
+    if word == "closure":
+        told = following[:1] == ["of"] and not _SITES.isdisjoint(following[:6])
+    elif word == "closed" and _at_ring(following):
+        told = of_sac or (sac is not None and _WERE.isdisjoint(before[-2:]))
     else:
-        return
-    clause.say("repair", "high_ligation", spot, INFERRED)
+        told = word == "shut" and "ring" in before and not _STITCHES.isdisjoint(before)
+    if told:
+        clause.say("repair", "high_ligation", spot, INFERRED)
 
 
+_WERE: Final = frozenset(("was", "were", "is", "found"))
 _SITES: Final = frozenset(("ring", "sac", "neck", "processus", "ppv", "orifice", "pv"))
 
 

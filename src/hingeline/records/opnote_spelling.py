@@ -94,12 +94,12 @@ _GUARDS: Final = listed(
 
 
 class Spelling(dict[str, str]):
-    """Words to their one spelling; a new word is worked out once and remembered."""
+    """Words, with a blank before them or none, to their one spelling; a new one is worked out once and remembered."""
 
     def __missing__(self, word: str) -> str:
         if len(self) > KEPT:
             self.clear()
-        spelt = _spelt(word)
+        spelt = _spelt(word[1:] if word[0] == " " and len(word) > 1 else word)
         self[word] = spelt
         return spelt
 
@@ -120,7 +120,9 @@ def _spelt(word: str) -> str:
 
 
 def _mark(word: str) -> str:
-    """Line breaks, boxes and marks."""
+    """Line breaks, boxes and marks; blanks tell nothing."""
+    if word == "_" or (word.isspace() and word[0] != "\n"):
+        return ""
     if word[0] == "\n":
         return "\n\n" if word.count("\n") > 1 else "\n"
     if len(word) > 1 and word[0] in "[(":

@@ -9,6 +9,8 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
+from itertools import accumulate, compress
+from operator import add
 from typing import Final
 
 from .opnote_marks import TICKED, UNTICKED
@@ -27,14 +29,17 @@ _ALIKE: Final = str.maketrans(
     }
 )  # fmt: skip
 
-_WORD: Final = re.compile(
-    r"[^\W\d_][^\W_]*(?:'[a-z]+)?"
-    r"|\d+(?:[.,]\d+)*"
+_REST: Final = (
+    r"| ?(?:\d+(?:[.,]\d+)*"
     r"|\n(?:[ ]*\n)*"
     r"|[\[(](?:[ _.-]{0,3}|[ ]?(?:x{1,2}|✗|✘|✕|×|☑|\*|\+)[ ]?)[\])]"
-    r"|_+(?:x|☑)_+|_{2,}|::+|--+|[^\w\s]"
+    r"|_+(?:x|☑)_+|_{2,}|::+|--+|[^\w\s]|\s|.)"
 )
-"""A word, a number, line breaks, a box in brackets, a mark. No part can be read in two ways: time grows with length."""
+_WORD: Final = re.compile(r" ?[^\W\d_][^\W_]*(?:'[a-z]+)?" + _REST, re.DOTALL)
+"""A word, a number, line breaks, a box in brackets, a mark, each with one blank before it; or a blank alone. No part
+can be read in two ways: time grows with length."""
+_PLAIN_WORD: Final = re.compile(r" ?[a-z][a-z0-9]*(?:'[a-z]+)?| ?[.,;?!/)]" + _REST, re.DOTALL | re.ASCII)
+"""The same for text of ASCII letters alone, which is quicker to match."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,11 +76,17 @@ def read_words(text: str) -> Read:
             plain = plain.translate(_ALIKE)
     else:
         plain, places = _plain(part)
-    spans = [found.span() for found in _WORD.finditer(plain)]
-    words = [CANON[plain[start:end]] for start, end in spans]
+    # every letter falls to some piece, so that the pieces' lengths add up to their places; a blank is spelt "" and
+    # falls away
+    pieces = (_PLAIN_WORD if plain.isascii() else _WORD).findall(plain)
+    spelt = list(map(CANON.__getitem__, pieces))
+    ends = list(accumulate(map(len, pieces)))
+    starts = map(add, [0, *ends], [piece[0] == " " for piece in pieces])
+    spans = list(compress(zip(starts, ends, strict=True), spelt))
+    words = list(filter(None, spelt))
     if places is not None:
         spans = [(places[start], places[end - 1] + 1) for start, end in spans]
-    if any(" " in word for word in words):
+    if " " in "".join(words):
         words, spans = _parted(words, spans)
     return Read(text, words, spans, cut)
 
