@@ -49,8 +49,8 @@ def answer(question: Question, truth: Mapping[str, Any]) -> Any:
         meanings = codes.get(name, {})
         if name == "recurred":
             meanings = truth["follow_up"]["recurrence"]["codes"]
-        # a code that stands in no list says nothing
-        return {value: _means(meanings.get(value, "")) for value in question.values or meanings}
+        # a code that stands in no list is left unanswered, and is told by a rule
+        return {value: _means(meanings[value]) for value in question.values or meanings if value in meanings}
     return columns.get(name, False)
 
 

@@ -337,7 +337,7 @@ def make_b() -> dict[str, int]:
         if column == "Typ links":
             kinds[order.index((drawn[at], "left"))] = "unknown"
     gone = operated_at("left", 700)
-    plant(gone, "Rezidiv links am", "02.01.2001", "recurrence before operation")
+    plant(gone, "Rezidiv am links", "02.01.2001", "recurrence before operation")
     lines.append(dict(lines[645]))
     planted.append(
         {"row": len(lines) - 1 + first_row, "what": "duplicate row", "duplicate_of": 645 + first_row}
