@@ -400,8 +400,9 @@ def _tied(clause: Clause, at: int, spot: Spot, sac: Spot | None, meshed: bool) -
         clause.say("repair", "high_ligation", spot, INFERRED)
     if target is None or meshed:
         return
-    nearest = next((s for s in reversed(clause.spots[:at]) if _thing(clause.words, s)), None)
-    if nearest is not None and nearest.tags & t.TESTIS and target in clause.spots[:at]:
+    ahead = clause.spots[max(0, at - FAR) : at]
+    nearest = next((s for s in reversed(ahead) if _thing(clause.words, s)), None)
+    if nearest is not None and nearest.tags & t.TESTIS and target in ahead:
         nearest = target  # "sacs were opened, no tube inside, transfixed"
     other_thing = nearest is not None and not nearest.tags & _SACS and target is sac
     if nearest is not None and other_thing and (not nearest.tags & t.CORD or spot.tags & t.EXCISED):
@@ -463,6 +464,8 @@ def _at_ring(following: list[str]) -> bool:
     return False
 
 
+FAR: Final = 40
+"""Spots that are looked back on for what was tied, which bounds the work in an endless sentence."""
 _PURSES: Final = frozenset(("purse", "pursestring"))
 
 
