@@ -9,7 +9,8 @@ import pytest
 
 from hingeline.errors import HingelineError
 from hingeline.records.source import name_of, open_source
-from hingeline.records.source_postgres import Fingerprint, address_of, is_database
+from hingeline.records.source_address import address_of, is_database
+from hingeline.records.source_postgres import Fingerprint
 
 SECRET = "hunter/2?x@y"
 

@@ -12,7 +12,7 @@ from hingeline.errors import HingelineError
 from hingeline.records import source_container
 from hingeline.records.legend_model import FileOptions
 from hingeline.records.source import open_source
-from hingeline.records.source_sheet import as_text
+from hingeline.records.source_grid import as_text
 
 from .making import write_xlsx
 

@@ -395,5 +395,13 @@ def test_names_that_stand_in_one_of_two_rows_are_found_though_records_are_fuller
     ]
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     source = open_source(path)
-    assert source.header == ("Entry", "Operation / Date", "Operation / Side", "Ward", "Nurse", "Tariff", "Notes")
+    assert source.header == (
+        "Entry",
+        "Operation / Date",
+        "Operation / Side",
+        "Ward",
+        "Nurse",
+        "Tariff",
+        "Notes",
+    )
     assert source.rows.to_pylist() == list(range(4, 12))

@@ -17,11 +17,12 @@ import pyarrow as pa
 from .. import wording
 from .layout import BrokenRow, Layout, Room
 from .legend_model import FileOptions
+from .source_address import address_of, is_database
 from .source_cells import ROW, Cells
 from .source_container import look_inside
 from .source_kind import NAMED, look
 from .source_parquet import read_parquet
-from .source_postgres import address_of, is_database, read_table
+from .source_postgres import read_table
 from .source_sheet import read_sheet
 from .source_text import read_text
 

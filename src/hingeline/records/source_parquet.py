@@ -17,7 +17,7 @@ from ..errors import HingelineError
 from .layout import Block, Layout, Room, lay_out
 from .layout_cells import pc
 from .source_cells import BATCH
-from .source_sheet import as_text
+from .source_grid import as_text
 
 _AT_ONCE: Final = 2_000_000
 """Cells of a batch, at most."""

@@ -1,21 +1,18 @@
 """A table of a PostgreSQL database, read by ADBC as Arrow in a session that cannot write.
 
-An address such as ``postgresql://host:5432/database?table=schema.name`` comes in; the table's rows go out as text,
-batch by batch, in the order of its primary key. No password stands in an address: libpq's own environment and password
-file supply it, and no message repeats what the server was told.
+An `Address` comes in; the table's rows go out as text, batch by batch, in the order of its primary key. No message
+repeats what the server was told.
 """
 
 from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from importlib import import_module
-from pathlib import Path
 from typing import Any, Final
-from urllib.parse import parse_qsl, quote, unquote, urlencode
 
 import pyarrow as pa
 
@@ -23,17 +20,7 @@ from .. import wording
 from ..errors import HingelineError
 from .layout import Block, Layout, Room, lay_out
 from .layout_cells import pc
-
-_ADDRESS: Final = re.compile(r"postgres(?:ql)?:/+", re.IGNORECASE)
-_SECRETS: Final = ("password", "sslpassword", "passwd")
-_PASSED_ON: Final = frozenset(
-    (
-        *("host", "hostaddr", "port", "user", "dbname", "service", "passfile", "connect_timeout", "sslmode"),
-        *("sslrootcert", "sslcert", "sslkey", "sslcrl", "channel_binding", "gssencmode", "krbsrvname"),
-        *("target_session_attrs", "application_name"),
-    )
-)
-"""What else an address may tell libpq (PostgreSQL documentation, 34.1.2)."""
+from .source_address import Address
 
 _SESSION: Final = (
     "SET default_transaction_read_only = on",
@@ -68,35 +55,6 @@ WHERE i.indrelid = {oid} AND i.indisprimary ORDER BY k.place
 
 
 @dataclass(frozen=True)
-class Address:
-    """Where a table is.
-
-    Attributes
-    ----------
-    uri : str
-        What the driver is told; it holds no password.
-    table : str
-        As it was written: ``schema.name`` or ``name``.
-    database : str
-        Database and server, for people.
-    """
-
-    uri: str
-    table: str
-    database: str
-
-    @property
-    def where(self) -> str:
-        """Database and table, for an error message."""
-        return f"{self.server}, table {self.table}" if self.table else self.server
-
-    @property
-    def server(self) -> str:
-        """Database and server, for an error message."""
-        return f"PostgreSQL database {self.database}"
-
-
-@dataclass(frozen=True)
 class TableRead:
     """A table's rows, its name, and what was detected."""
 
@@ -105,81 +63,6 @@ class TableRead:
     detected: tuple[str, ...]
     fingerprint: str
     where: str
-
-
-def is_database(source: Path | str) -> bool:
-    """Whether a source is the address of a database's table rather than a file."""
-    return _ADDRESS.match(str(source)) is not None
-
-
-def address_of(source: Path | str) -> Address:
-    """Read an address.
-
-    Raises
-    ------
-    HingelineError
-        When it holds a password, names no table, or tells libpq what a study may not.
-    """
-    # A path swallows one of two slashes, so that either number of them is taken.
-    text = _ADDRESS.sub("", str(source), count=1)
-    if _holds_password(text):
-        raise _password("PostgreSQL")
-    place, _, query = text.partition("?")
-    before, _, path = place.rpartition("/") if "/" in place else ("", "", place)
-    user, _, server = before.rpartition("@") if "@" in before else ("", "", before)
-    if "@" in path and not before:
-        user, _, path = path.rpartition("@")
-    database = unquote(path)
-    try:
-        given = dict(parse_qsl(query, keep_blank_values=True, strict_parsing=bool(query)))
-    except ValueError:
-        raise HingelineError(
-            "The address of the database cannot be read",
-            f"PostgreSQL {server or 'server'}",
-            "Write postgresql://host/database?table=schema.name",
-        ) from None
-    host = given.get("host", server) or "this machine"
-    shown = f"{database or given.get('dbname') or 'default'} on {host}"
-    if any(name.lower() in _SECRETS for name in given):
-        raise _password(f"PostgreSQL database {shown}")
-    table = given.pop("table", "").strip()
-    address = Address(_uri(user, server, database, given), table, shown)
-    unknown = sorted(set(given) - _PASSED_ON)
-    if unknown:
-        raise HingelineError(
-            f"The address of the database holds {wording.listed([repr(one) for one in unknown])}, which is not used",
-            address.where,
-            "Take it out; after the question mark stand table=schema.name and, if need be, sslmode or port",
-        )
-    if not table:
-        raise HingelineError(
-            "The address of the database names no table",
-            address.where,
-            "Write postgresql://host/database?table=schema.name",
-        )
-    return address
-
-
-def _holds_password(text: str) -> bool:
-    """Whether ``user:password@`` begins an address, and not ``host:port/``."""
-    front = re.match(r"[^/?@:\[]*:", text)
-    late = "@" in text.partition("?")[0].partition("/")[2]
-    return late or (front is not None and re.match(r"\d+(?:[/?]|$)", text[front.end() :]) is None)
-
-
-def _password(where: str) -> HingelineError:
-    return HingelineError(
-        "The address of the database holds a password",
-        where,
-        "Take it out and change it, since others may have read it; libpq finds it in the password file (~/.pgpass) "
-        "or in PGPASSWORD",
-    )
-
-
-def _uri(user: str, server: str, database: str, given: Mapping[str, str]) -> str:
-    told = {"connect_timeout": "10", "application_name": "hingeline", **given}
-    front = f"{quote(unquote(user))}@" if user else ""
-    return f"postgresql://{front}{server}/{quote(database)}?{urlencode(told, quote_via=quote)}"
 
 
 def read_table(address: Address, room: Room, decimal: str) -> TableRead:
