@@ -19,19 +19,20 @@ _SACS: Final = t.SAC | t.PV | t.PPV
 _FOUND: Final = BODIES | t.PV | t.PPV
 _FOREIGN: Final = t.MESH | t.TOOL | t.STOP
 _RINGS: Final = t.RING | t.BARE_RING
+_WAYS: Final = t.mask("ring bare_ring wall femcanal")
 _PLACES: Final = t.mask("ring bare_ring wall femcanal cord medplace latplace across nearpubis")
 _CLOSED: Final = t.TIED | t.HIGHLIG | t.EXCISED | t.SHUT
 _ALONG: Final = listed(
     """
     in within on along alongside with accompanied accompanying accompanies beside around round inside upon
-    into over about against through surrounding embracing anterior anterolateral anteromedial hugging
+    into over about against through surrounding embracing anterior anterolateral anteromedial hugging followed following follows
     """
 )
 _OFF: Final = frozenset(("from", "off"))
 _BESIDE: Final = frozenset(("in", "within", "on", "along", "alongside", "beside", "inside", "upon", "with"))
 _AT: Final = frozenset(("at", "from", "through", "by", "via", "to", "level", "flush", "near", "on"))
 _MEASURES: Final = listed("mm cm millimetres millimetre millimeters millimeter centimetres centimetre")
-_SCOPED: Final = listed("pirs lper lpec percutaneous percutaneously burnia hook needle intracorporeal ring")
+_SCOPED: Final = listed("pirs lper lpec percutaneous percutaneously burnia hook needle intracorporeal ring seal")
 _OPEN_QUESTION: Final = listed("sort kind type which direct indirect whether class")
 _BOUNDS: Final = frozenset((",", ".", ":", ";", "-", "(", "|", "*", "/", "\n", "\n\n", "+", "&", "and", "="))
 
@@ -48,6 +49,8 @@ def read_anatomy(clause: Clause, carried: Spot | None) -> None:
         tags = spot.tags
         if tags & _SACS:
             sac = spot
+        if tags & _WAYS:
+            _pronoun(clause, spot)
         if tags & t.CORD:
             _cord(clause, at, spot)
         if tags & _RINGS:
@@ -60,8 +63,11 @@ def read_anatomy(clause: Clause, carried: Spot | None) -> None:
             _across(clause, at, spot)
         if tags & t.NEARPUBIS:
             _beside(clause, at, spot, "direct", INFERRED)
-        if tags & (t.LATERAL | t.MEDIAL) and not tags & t.ADVERB:
-            _label(clause, at, spot)
+        if tags & (t.LATERAL | t.MEDIAL):
+            if tags & t.ADVERB:
+                _led(clause, at, spot)
+            else:
+                _label(clause, at, spot)
         if tags & t.UNDECIDED and not _OPEN_QUESTION.isdisjoint(_around(clause, spot)):
             spot.when = "now"
             clause.say("undecided", "type", still(spot), OUTRIGHT)
@@ -69,6 +75,22 @@ def read_anatomy(clause: Clause, carried: Spot | None) -> None:
 
 def _around(clause: Clause, spot: Spot) -> list[str]:
     return clause.words[max(0, spot.first - 40) : spot.after + 16]
+
+
+_POUCHES: Final = frozenset(("pouch", "protrusion", "knuckle", "outpouching", "evagination"))
+_STANDING: Final = frozenset(("one", "first", "second", "other", "it", "this", "hernia", "latter", "former"))
+_WAY: Final = frozenset(("through", "via", "by", "traversing", "along"))
+
+
+def _pronoun(clause: Clause, place: Spot) -> None:
+    """ "One through the ring and one through the floor": a word that stands for a hernia before its way."""
+    before = clause.words[max(0, place.first - 5) : place.first]
+    if place.negated or _WAY.isdisjoint(before) or _STANDING.isdisjoint(before):
+        return
+    way = next(i for i, word in enumerate(before) if word in _WAY)
+    if not _STANDING.isdisjoint(before[:way]) and len(before) - way <= 3:
+        kind = "direct" if place.tags & t.WALL else "femoral" if place.tags & t.FEMCANAL else "indirect"
+        clause.say("type", kind, place, PLACED)
 
 
 def _cord(clause: Clause, at: int, cord: Spot) -> None:
@@ -81,7 +103,7 @@ def _cord(clause: Clause, at: int, cord: Spot) -> None:
         gap = words[other.after : cord.first]
         if len(gap) > 10:
             break
-        if other.tags & (t.SAC | t.PV):
+        if other.tags & (t.SAC | t.PV) or words[other.first] in _POUCHES:
             if not _OFF.isdisjoint(gap) and any(s.tags & t.FREED for s in spots[step:at]):
                 if not other.negated:
                     clause.say("type", "sac", other, INFERRED, upto=still(cord))
@@ -207,6 +229,23 @@ def _across(clause: Clause, at: int, place: Spot) -> None:
     for one in reversed(clause.found):
         if one.field == "type" and one.value in ("indirect", "sac", "processus", "direct"):
             _beside(clause, at, place, "indirect" if one.value == "direct" else "direct", PLACED)
+            return
+
+
+def _led(clause: Clause, at: int, spot: Spot) -> None:
+    """ "Medially nothing", "laterally a wide ring with a sac": an adverb that leads its clause."""
+    before = clause.words[spot.first - 1] if spot.first else "\n"
+    if before not in _BOUNDS:
+        return
+    kind = "indirect" if spot.tags & t.LATERAL else "direct"
+    for other in clause.spots[at + 1 : at + 5]:
+        if other.tags & (_FOREIGN | t.COMMA | t.EPIGASTRIC | t.CORD) or other.first - spot.after > 6:
+            return
+        if other.tags & (t.NO | t.ABSENT | t.SOUND | t.CLEAR | t.SHUT):
+            clause.say("type", kind, still(spot), PLACED, flip=True)
+            return
+        if other.tags & (_FOUND | t.WEAK | t.OPEN | t.WIDE):
+            clause.say("type", kind, still(spot), PLACED, upto=other)
             return
 
 

@@ -209,7 +209,7 @@ ANATOMY: Final[dict[str, str]] = {
     "epigastric": """
     inferior? deep? epigastric vessel|artery|vein|pedicle|bundle?; deep inferior epigastric vessel?; iev;
     ievs; iea; epigastric; inferior epigastric; dieas?; diev; epigastric a|v|vs; inferior epigastric
-    a|v|vs|vv; ie vessel; inf epig; inferior epig vessel?; epig vessel; ieas; ief""",
+    a|v|vs|vv; ie vessel; inf epig; inferior epig vessel?; epig vessel; ieas; ief; vessel lay|lying|ran|run|running|lie|pulsing""",
     "femcanal": """
     femoral canal|ring|orifice|space|region|area|opening|fossa|foramen|site; saphenous opening;
     lacuna vasorum""",
@@ -267,7 +267,7 @@ ANATOMY: Final[dict[str, str]] = {
     "nearpubis": """
     near|nearer|towards|toward|beside|by|above|over|against|at|next|close to? pubic?
     tubercle|pubis|midline|bone|pubes; near|beside|by|above|at|next|close to?
-    pubic bone; beside|behind bladder; lateral|medial|superior|superolateral|cranial|adjacent|close to? pubic? tubercle; medial corner|end of? canal?; medial end of? repair""",
+    pubic bone; beside|behind bladder; lateral|medial|superior|superolateral|cranial|adjacent|close to? pubic? tubercle; medial corner|end of? canal?; mesh and pubic? bone|pubis|tubercle; medial end of? repair""",
     "across": """
     other|opposite side of? inferior? epigastric? vessel|artery|epigastric""",
     "straddle": """

@@ -19,7 +19,7 @@ _THROUGH: Final = listed(
     through via traversing entering entered exiting exit exited emerging emerged emerges arising arose
     originating originated originates passing passes passed coming comes came protruding protrudes
     herniating herniated out runs enters traverses leaving exits starting in into from of inside within
-    following descending at over extending occupying
+    following descending at over extending occupying pushing pushed carrying
     """
 )
 _RISING: Final = listed(

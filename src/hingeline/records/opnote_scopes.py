@@ -220,7 +220,7 @@ def _forward(spots: list[Spot], at: int, what: str, words: list[str]) -> bool:
             spot.negated = spot.negated or (what == "negated" and not marked)
             if marked and tags & _WORK:
                 break
-        elif tags & (t.NO | t.NOT) and marked:
+        elif tags & t.NO or (tags & t.NOT and marked):
             break
     return marked
 

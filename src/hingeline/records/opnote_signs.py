@@ -162,6 +162,8 @@ def idle_side(words: list[str], at: int, after: int) -> bool:
         if following in _ONWARD:
             return before[0].isalpha() and before not in _POINTING and before not in _SIDED
         return before in _CALLED
+    if before == "mesh" and at > 1 and words[at - 2] in ("old", "previous", "existing", "earlier"):
+        return True
     if before in _DONE_TO and following[0].isalpha() and following not in ("sided", "side"):
         return "side" not in words[max(0, at - 4) : at]
     return False

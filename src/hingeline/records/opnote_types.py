@@ -211,7 +211,7 @@ def _state(clause: Clause, at: int, spot: Spot, subject: Spot | None) -> None:
             if not _done(clause, spot):
                 # a ring that was found open and is closed at the end was closed by the surgeon
                 _sound(clause, spot, target, "indirect", grade=INFERRED)
-        elif tags & t.WIDE and target.tags & t.RING:
+        elif tags & t.WIDE:
             clause.say("type", "indirect", spot, INFERRED, upto=still(target))
         elif tags & (t.CLEAR | t.SOUND) and target.tags & t.RING:
             _sound(clause, spot, target, "indirect")
