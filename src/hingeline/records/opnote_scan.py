@@ -228,6 +228,8 @@ def _next(sentences: list[Sentence], now: Sentence, section: str, lead: bool) ->
     if now.spots:
         sentences.append(now)
         lead = False
+    elif now.section == section and now.lead == lead:
+        return now, lead  # nothing stands in it yet
     return Sentence(section, lead), lead
 
 

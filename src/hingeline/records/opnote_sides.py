@@ -23,6 +23,10 @@ _OUTRIGHT: Final = t.mask("hernia indirect direct femoral combined hydrocele orc
 _WORK: Final = _DISEASE | _ACTS | t.REPAIR | t.LAP | t.OPENOP
 
 
+_WEIGHED: Final = _NAMED | _WORK | t.SHUT | t.OPEN | t.WEAK
+"""Tags that tell which groins were operated; spots without any are passed over."""
+
+
 def assign(sentences: list[Sentence], words: list[str]) -> None:
     """Give every spot the side that it is told of."""
     running = ""
@@ -46,7 +50,7 @@ def assign(sentences: list[Sentence], words: list[str]) -> None:
             for spot in spots:
                 spot.side, spot.told = side, True
         else:
-            _by_parts(spots, dict(marks))
+            _by_parts(spots, dict(marks), words)
         if "respectively" in words[spots[0].first : spots[-1].after + 2]:
             _respectively(spots, words)
         _of_old(spots)
@@ -71,7 +75,7 @@ def _bare_both(sentences: list[Sentence], words: list[str]) -> None:
                     bare.append((sentence, spot))
                 else:
                     sides |= spot.tags & _NAMED
-    if bare and not (sides & t.BOTH or sides & t.LEFT and sides & t.RIGHT):
+    if bare and not (sides & t.BOTH or (sides & t.LEFT and sides & t.RIGHT)):
         for sentence, spot in bare:
             sentence.spots.remove(spot)
             sentence.tags = 0
@@ -129,11 +133,11 @@ def _turned(side: str, concrete: str, marks: list[tuple[int, str]], at: int) -> 
     return OTHER.get(last, "contra")
 
 
-def _by_parts(spots: list[Spot], named: dict[int, str]) -> None:
+def _by_parts(spots: list[Spot], named: dict[int, str], words: list[str]) -> None:
     """Part a sentence with two sides at its commas and "and"; within a part the nearest name holds."""
     parts: list[list[int]] = [[]]
     for at, spot in enumerate(spots):
-        if spot.tags & _PARTS and at not in named:
+        if spot.tags & _PARTS and at not in named and words[spot.first] != "also":
             parts.append([])
         else:
             parts[-1].append(at)
@@ -178,9 +182,13 @@ def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
     anywhere: set[str] = set()
     for sentence in sentences:
         section = sentence.section
+        if not sentence.tags & _WEIGHED:
+            continue
         marks = {spot.side for spot in sentence.spots if spot.tags & _NAMED}
-        ringed = any(spot.tags & _RINGS for spot in sentence.spots)
+        ringed = bool(sentence.tags & _RINGS) and any(spot.tags & _RINGS for spot in sentence.spots)
         for spot in sentence.spots:
+            if not spot.tags & _WEIGHED:
+                continue
             if spot.alive and spot.side in marks and spot.tags & _NAMED:
                 anywhere.add(spot.side)
             if spot.alive and spot.side in marks and spot.tags & _NAMED and section not in _IDLE:
@@ -207,7 +215,7 @@ def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
                 acts.add(spot.side)
             if ringed and spot.tags & t.OPEN and spot.told:
                 body.add(spot.side)
-            if spot.tags & t.WEAK and sentence.tags & t.WALL and spot.told:
+            if spot.told and (spot.tags & t.SAME or (spot.tags & t.WEAK and sentence.tags & t.WALL)):
                 body.add(spot.side)
             if not spot.tags & _WORK:
                 continue
