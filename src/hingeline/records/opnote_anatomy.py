@@ -25,7 +25,7 @@ _CLOSED: Final = t.TIED | t.HIGHLIG | t.EXCISED | t.SHUT
 _ALONG: Final = listed(
     """
     in within on along alongside with accompanied accompanying accompanies beside around round inside upon
-    into over about against through surrounding embracing anterior anterolateral anteromedial hugging followed following follows
+    into over about against through surrounding embracing anterior anterolateral anteromedial hugging next adherent stuck attached followed following follows
     """
 )
 _OFF: Final = frozenset(("from", "off"))
@@ -38,7 +38,7 @@ _BOUNDS: Final = frozenset((",", ".", ":", ";", "-", "(", "|", "*", "/", "\n", "
 
 _AN_OPERATION: Final = t.mask("hernia lap repair recurrent highlig meshrepair tissue mesh")
 
-TELLING: Final = _FOUND | _PLACES | _CLOSED | t.LATERAL | t.MEDIAL | t.UNDECIDED
+TELLING: Final = t.WEAK | t.EPIGASTRIC | _FOUND | _PLACES | _CLOSED | t.LATERAL | t.MEDIAL | t.UNDECIDED
 
 
 def read_anatomy(clause: Clause, carried: Spot | None) -> None:
@@ -49,6 +49,10 @@ def read_anatomy(clause: Clause, carried: Spot | None) -> None:
         tags = spot.tags
         if tags & _SACS:
             sac = spot
+        if tags & t.WEAK and not clause.tags & t.WALL:
+            _fascia(clause, spot)
+        if tags & t.EPIGASTRIC:
+            _its_side(clause, spot)
         if tags & _WAYS:
             _pronoun(clause, spot)
         if tags & t.CORD:
@@ -133,6 +137,32 @@ def _ends(clause: Clause, spot: Spot) -> bool:
     return bool(spot.tags & t.STOP) and clause.words[spot.first] not in _ONWARD
 
 
+_RETURNED: Final = listed("pushed returned reduced sent replaced inverted put")
+_INTO: Final = frozenset(("through", "into", "thru"))
+_GONE: Final = listed("blown gone gave giving given torn disrupted destroyed hole gap breached bulging ballooning sagging")
+_INNER: Final = frozenset(("medial", "inner"))
+
+
+def _fascia(clause: Clause, spot: Spot) -> None:
+    """ "The fascia below it was blown out": the floor by another name, with no other subject in sight."""
+    words = clause.words
+    if words[spot.first] in _GONE and "fascia" in words[max(0, spot.first - 9) : spot.first]:
+        clause.say("type", "direct", spot, INFERRED)
+
+
+def _its_side(clause: Clause, vessels: Spot) -> None:
+    """ "The epigastric artery could be felt on its medial side": the vessels told of from the hernia."""
+    words = clause.words
+    for i in range(vessels.after, min(vessels.after + 12, len(words) - 1)):
+        if words[i] in (".", ";"):
+            return
+        if words[i] in _INNER or words[i] in ("lateral", "outer"):
+            if words[i + 1] in ("side", "edge", "border") and words[i - 1] in ("its", "the") and words[i - 2] in ("on", "at", "to"):
+                if words[i + 2 : i + 3] != ["of"] or not {"sac", "neck", "hernia", "defect"}.isdisjoint(words[i + 3 : i + 6]):
+                    clause.say("type", "indirect" if words[i] in _INNER else "direct", vessels, PLACED)
+            return
+
+
 _NECK: Final = listed("neck constricting constriction constricted constrictor strangulating")
 
 
@@ -151,6 +181,9 @@ def _ring(clause: Clause, at: int, ring: Spot) -> None:
             clause.say("type", "sac", ring, INFERRED)
     if not ring.negated and not _NECK.isdisjoint(words[max(0, ring.first - 8) : ring.after + 5]):
         clause.say("type", "sac", ring, INFERRED)  # "its neck at the deep ring", "the constriction was the ring"
+    before = words[max(0, ring.first - 9) : ring.first]
+    if not ring.negated and not _RETURNED.isdisjoint(before) and not _INTO.isdisjoint(before[-3:]):
+        clause.say("type", "sac", ring, INFERRED)  # "it was pushed back through the deep ring"
     if _AT.isdisjoint(words[max(0, ring.first - 3) : ring.first]):
         return
     for other in spots[at + 1 : at + 5]:

@@ -14,7 +14,7 @@ SAME: Final[dict[str, str]] = {
     "sac": "sacs sack sacks",
     "defect": "defects defct defcts defetcs defekt",
     "component": "components",
-    "bulge": "bulges bulged",
+    "bulge": "bulges bulged bulg buldge",
     "vessel": "vessels",
     "epigastric": "epigastrics epigastic",
     "canal": "canals",
@@ -243,7 +243,7 @@ ANATOMY: Final[dict[str, str]] = {
     vaginalis?; patent p v; patent vaginal process|processus; open processus vaginalis?; patent canal of
     nuck; cyst of canal of nuck; widely patent processus vaginalis?; non obliterated processus vaginalis?;
     unobliterated processus vaginalis?; unclosed processus vaginalis?; persistent pv; patent vaginalis;
-    congenital sac|type; congenital inguinal hernia""",
+    congenital sac|type; congenital inguinal? hernia; canal of nuck hernia|sac; hernia of canal of nuck""",
     "pv": """
     processus vaginalis; process vaginalis; processus; pv; vaginal process|processus; canal of nuck; tunica
     processus""",

@@ -16,7 +16,7 @@ from .opnote_scan import Spot
 BODIES: Final = t.HERNIA | t.SAC | t.DEFECT
 _THROUGH: Final = listed(
     """
-    through via traversing entering entered exiting exit exited emerging emerged emerges arising arose
+    through thru via traversing entering entered exiting exit exited emerging emerged emerges arising arose
     originating originated originates passing passes passed coming comes came protruding protrudes
     herniating herniated out runs enters traverses leaving exits starting in into from of inside within
     following descending at over extending occupying pushing pushed carrying
@@ -149,6 +149,9 @@ def read_vessels(clause: Clause, at: int, vessels: Spot) -> None:
             break
         if spot.tags & (t.LATERAL | t.MEDIAL):
             if words[spot.after : spot.after + 1] != ["to"]:
+                break
+            if words[spot.after + 1 : spot.after + 2] in (["it"], ["this"]) and any(s.tags & BODIES for s in spots[:at]):
+                clause.say("type", "direct" if spot.tags & t.LATERAL else "indirect", spot, PLACED)
                 break
             body = next((s for s in spots[step + 1 : step + 3] if s.tags & BODIES), None)
             if body is not None and body.first - spot.after <= 6:

@@ -38,7 +38,7 @@ TRIGGERS: Final[dict[str, str]] = {
     not case that; not true that; not correct that; not be said that; wrong to say; incorrect to say; untrue
     that""",
     "- pseudo": """
-    previous note; earlier note; no doubt; without doubt; no question; without question; not only; no
+    previous note; earlier note; old suture; old scar; old stitch; old line; old incision; no doubt; without doubt; no question; without question; not only; no
     longer; no difficulty; no complication; no complications; without complication|complications; without
     difficulty; without incident; no immediate; no tension; without tension; no bleeding; not surprisingly;
     no further; no change; no increase; no specimen; no drain; without opening; without injury; without
@@ -116,7 +116,7 @@ TRIGGERS: Final[dict[str, str]] = {
     could|cannot|can not settle; not settle; not commit myself; could|cannot not? commit; leave open; left open
     in record; leave matter open; left matter open; not established; not certain which; not sure which; no
     way of telling|knowing; cannot honestly? call; honestly cannot call; not swear; would not like to say;
-    difficult|hard|impossible to say|tell|know|decide whether|which|if; could argue; would not swear|commit|like; less certain; could not commit; leave matter open; left matter open;
+    difficult|hard|impossible to say|tell|know|decide whether|which|if; could argue; unable to decide|classify; nature must remain open; remain|remains|remained open whether|which; would not swear|commit|like; less certain; could not commit; leave matter open; left matter open;
     leave question open; might equally; not
     be told which; not tell which; could not decide; cannot decide; undecided; not decide; not determine
     which; type uncertain|unclear|undetermined; not be classified|typed|called; could not classify; could not
