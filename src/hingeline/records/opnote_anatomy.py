@@ -88,10 +88,10 @@ _WAY: Final = frozenset(("through", "via", "by", "traversing", "along"))
 
 def _pronoun(clause: Clause, place: Spot) -> None:
     """ "One through the ring and one through the floor": a word that stands for a hernia before its way."""
-    before = clause.words[max(0, place.first - 5) : place.first]
+    before = clause.words[max(0, place.first - 9) : place.first]
     if place.negated or _WAY.isdisjoint(before) or _STANDING.isdisjoint(before):
         return
-    way = next(i for i, word in enumerate(before) if word in _WAY)
+    way = max(i for i, word in enumerate(before) if word in _WAY)
     if not _STANDING.isdisjoint(before[:way]) and len(before) - way <= 3:
         kind = "direct" if place.tags & t.WALL else "femoral" if place.tags & t.FEMCANAL else "indirect"
         clause.say("type", kind, place, PLACED)
@@ -235,7 +235,7 @@ def _beside(clause: Clause, at: int, place: Spot, kind: str, grade: int) -> None
     spots, words = clause.spots, clause.words
     for step in range(at - 1, -1, -1):
         other = spots[step]
-        if other.tags & _FOREIGN or place.first - other.after > 12:
+        if _ends(clause, other) or place.first - other.after > 12:
             break
         if other.tags & (_FOUND | t.WEAK | t.RECURRENT):
             clause.say("type", kind, other, grade, upto=still(place))
@@ -251,6 +251,8 @@ def _beside(clause: Clause, at: int, place: Spot, kind: str, grade: int) -> None
             return
         if other.tags & (t.SOUND | t.CLEAR | t.SHUT):
             clause.say("type", kind, other, grade, upto=still(place), flip=True)
+            return
+        if other.tags & t.COMMA and words[place.after] == "," and not clause.spots[0] is place:
             return
         if other.tags & (t.NO | t.ABSENT) and words[other.first] in ("nothing", "none", "no", "nil"):
             clause.say("type", kind, place, grade, upto=still(other), flip=True)

@@ -80,7 +80,7 @@ SAME: Final[dict[str, str]] = {
     "contralateral": "contralaterally",
     "patent": "patency",
     "attenuated": "attenuation",
-    "ligated": "ligation ligating ligature ligate ligatured",
+    "ligated": "ligations ligation ligating ligature ligate ligatured",
 }
 """One spelling: what it stands for."""
 
@@ -271,7 +271,7 @@ ANATOMY: Final[dict[str, str]] = {
     "across": """
     other|opposite side of? inferior? epigastric? vessel|artery|epigastric""",
     "straddle": """
-    straddling; straddled; straddles; astride; either side of; both sides of; both side of; on either side;
+    straddling; straddled; straddles; astride; either side of; both sides of; both side of;
     each side of; medial and|& lateral to|of; lateral and|& medial to|of; saddling; medially and laterally
     to""",
     "lipoma": "cord lipoma; lipoma of spermatic? cord; lipoma; lipomatous",
@@ -295,7 +295,8 @@ REPAIRS: Final[dict[str, str]] = {
     intracorporeal ring closure; burnia; hook assisted closure; flip flap; high closure;
     needle assisted ligated; intraperitoneal ring closure; potts; percutaneous extraperitoneal closure;
     simple ligated; extraperitoneal ligated|closure; laparoscopic ring closure; single port ligated;
-    laparoscopic herniotomy; hl; closed percutaneously; percutaneous closed; pursestring closure;
+    laparoscopic herniotomy; hl; closed percutaneously; percutaneous closed;
+    closed intracorporeally|extracorporeally; cauterised and closed; pursestring closure;
     purse string suture of? ring""",
     "highlig fromfront": "herniotomy; herniotomised; open ligated; groin herniotomy",
     "tissue": """
@@ -313,7 +314,7 @@ REPAIRS: Final[dict[str, str]] = {
     iliopubic|ilio pubic repair; floor|canal plication; shouldices; sutured repair only; conjoint
     tendon approximated|suture|apposed; conjoined tendon approximated|suture|apposed""",
     "meshrepair": """
-    lichtenstein; lichtensteins; lichtenstein's; lichenstein; tapp; tep; tepp; etep; e tep; plug and patch;
+    lichtenstein; lichtensteins; endoscopic totally? extraperitoneal; extraperitoneal endoscopic; lichtenstein's; lichenstein; tapp; tep; tepp; etep; e tep; plug and patch;
     mesh plug; plug repair; stoppa; rives; gilbert; kugel; tipp; trepp; mesh hernioplasty; mesh repair; mesh
     hernia repair; mesh inguinal hernia repair; tension free repair; tension free hernioplasty;
     preperitoneal mesh; onlay mesh; sublay mesh; ipom; transabdominal preperitoneal; trans abdominal pre
@@ -358,7 +359,7 @@ REPAIRS: Final[dict[str, str]] = {
     extraperitoneal repair|approach|route; trans abdominal approach|route; from within|inside; gas out|in;
     peritoneum incised|opened|stripped above|about|around|over|round; tap repair; tapp repair;
     under view of laparoscope; lap'd;
-    let gas|co2 out; peritoneum was incised; needlescopic; three ports; two ports; one port""",
+    let gas|co2 out; peritoneum was incised; needlescopic; endoscopic; endoscopically; endoscope; three ports; two ports; one port""",
     "scopy openop": """
     hernioscopy; herniascopy; transinguinal laparoscopic; trans inguinal laparoscopic; laparoscopic through
     sac; laparoscopic via sac; scope through sac; telescope through sac; diagnostic laparoscopic via|through
@@ -410,7 +411,7 @@ REPAIRS: Final[dict[str, str]] = {
     intact; canal unopened; external oblique aponeurosis was? not opened; without formal opening of canal;
     canal left intact""",
     "convert": """
-    converted; conversion; converting; converted to open; conversion to open; converted to an open;
+    converted; conversion; converting; abandoned; given up; converted to open; conversion to open; converted to an open;
     convert to open; open conversion; converted
     to lichtenstein; converted to anterior approach; converted to groin incision""",
     "- open, but not the groin": """

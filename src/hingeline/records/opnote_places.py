@@ -183,6 +183,9 @@ def _related(clause: Clause, low: int, step: int, at: int) -> None:
             s for s in spots[at + 1 : at + 6] if s.tags & (BODIES | _BLOCKS | t.SOUND | t.CLEAR | t.WEAK)
         ]
         nearest = following[0] if following else None
+        if nearest is not None and nearest.negated:
+            inside = spots[at + 1 : spots.index(nearest)]
+            nearest = None if any(s.tags & t.COMMA for s in inside) else nearest
     if nearest is None:
         clause.say("type", kind, relation, PLACED, upto=spots[at])
     elif nearest.tags & (t.SOUND | t.CLEAR):

@@ -25,7 +25,8 @@ SOFT: Final = listed(
     clinically evident did do does type kind form so much especially particularly truly exactly entirely
     completely definitely ipsilateral inguinal groin any's hernia's synthetic permanent prosthetic posterior
     wall more intra operative intraoperative noticeable recognisable left right side bilateral contralateral
-    ' deemed considered felt - : very also both
+    ' deemed considered felt - : very also both trace traces remnant vestige sight shadow hint whatsoever whatever
+    semblance hernial
     """
 ) | {'"'}
 """Words that may stand between a negation and what it negates."""
@@ -428,10 +429,11 @@ def correct(sentences: list[Sentence], words: list[str]) -> None:
         if not spot.tags & t.CORRECTION:
             continue
         for kinds in (_SIDES, _TYPE_WORDS):
-            after = next((one for one in spots[at + 1 : at + 9] if one.tags & kinds), None)
+            after = next((one for one in spots[at + 1 : at + 11] if one.tags & kinds), None)
             if after is None or after.first - spot.after > 14:
                 continue
-            for earlier in reversed(spots[max(0, at - 10) : at]):
+            reach = at if words[spot.first] in _LATE else 10
+            for earlier in reversed(spots[max(0, at - reach) : at]):
                 if earlier.tags & kinds:
                     if earlier.tags & kinds != after.tags & kinds:
                         for same in spots[:at] if words[spot.first] in _LATE else (earlier,):

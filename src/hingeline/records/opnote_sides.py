@@ -43,7 +43,11 @@ def assign(sentences: list[Sentence], words: list[str]) -> None:
                     spot.side, spot.told = running, headed
             continue
         headed = not any(spot.tags & ~_HEADING for spot in spots)
-        marks = [(at, _named(spot)) for at, spot in enumerate(spots) if spot.tags & _NAMED]
+        marks = [(at, _named(spot)) for at, spot in enumerate(spots) if spot.tags & _NAMED and not _likened(spot, words)]
+        if not marks:
+            for spot in spots:
+                spot.side, spot.told = running, headed
+            continue
         marks = [(at, _turned(side, concrete, marks, at)) for at, side in marks]
         if len({side for _, side in marks}) == 1:
             side = marks[0][1]
@@ -91,6 +95,14 @@ def _bare(spot: Spot, words: list[str]) -> bool:
     if not spot.tags & t.BOTH or spot.after - spot.first != 1 or words[spot.first] != "both":
         return False
     return spot.after >= len(words) or words[spot.after] not in _PAIRED
+
+
+_LIKE: Final = frozenset(("like", "unlike", "as", "than"))
+
+
+def _likened(spot: Spot, words: list[str]) -> bool:
+    """Whether the other side is only compared: "like the opposite side, this was a direct hernia"."""
+    return bool(spot.tags & t.CONTRA) and not _LIKE.isdisjoint(words[max(0, spot.first - 3) : spot.first])
 
 
 def _of_old(spots: list[Spot]) -> None:
@@ -238,7 +250,7 @@ def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
     return _weighed(title, acts | strong, told)
 
 
-_QUIET: Final = t.mask("left_alone shut clear sound")
+_QUIET: Final = t.mask("left_alone shut clear sound passing")
 _FOUND: Final = _DISEASE | _ACTS | t.mask("defect repair lap openop open weak wide")
 _DENIED: Final = _DISEASE | t.mask("defect repair open")
 

@@ -35,10 +35,10 @@ TRIGGERS: Final[dict[str, str]] = {
     not absent; not without; no absence of; not lacking; not negative; without absence of; cannot deny;
     undeniable; undoubtedly; not missing; never absent""",
     "not_so": """
-    not case that; not true that; not correct that; not be said that; wrong to say; incorrect to say; untrue
+    not case that; not true that; not correct that; not be said that; cannot be said that|there; can not be said that|there; wrong to say; incorrect to say; untrue
     that""",
     "- pseudo": """
-    previous note; earlier note; old suture; old scar; old stitch; old line; old incision; no doubt; without doubt; no question; without question; not only; no
+    for all to see; plain to see; easy to see; good to see;     previous note; earlier note; old suture; old scar; old stitch; old line; old incision; no doubt; without doubt; no question; without question; not only; no
     longer; no difficulty; no complication; no complications; without complication|complications; without
     difficulty; without incident; no immediate; no tension; without tension; no bleeding; not surprisingly;
     no further; no change; no increase; no specimen; no drain; without opening; without injury; without
@@ -137,7 +137,7 @@ TRIGGERS: Final[dict[str, str]] = {
     clinically; clinical; on examination; o / e; preoperatively; pre operatively; preop; pre op;
     preoperative; pre operative; ultrasound; uss; us showed; ultrasound scan; u / s; on uss; referred;
     referral; thought to be; thought to have; believed to be; listed; booked; booked as; listed as; listed
-    for; admitted; admitted with; expected; expecting; diagnosed; diagnosed as|with; initially
+    for; admitted; admitted with; expected; expecting; expect; diagnosed; diagnosed as|with; initially
     thought|felt|considered; what looked like; looked at first like; looked first like; at first sight; at first glance; taken for;
     took for; took it for; assumed; consulted; sonography; ct; mri; scan; imaging; working diagnosis;
     provisional diagnosis; suspected preoperatively; at clinic; in clinic; outpatient; outpatients;
@@ -155,7 +155,7 @@ TRIGGERS: Final[dict[str, str]] = {
     will require; if; in case; should; would; to prevent; prevent; may need; may require; might need; might
     require; possibility of; possible need; potential; including recurrence; chance of; warned; counselled;
     return if; follow up; review; to avoid; prophylaxis against; information; understand; understood;
-    options; option; alternative; could be repair; future; in future; later date; at later date; later;
+    options; option; alternative; could be repair; future; in future; we|i|had|having|first considered; thought of|about using|doing; later date; at later date; later;
     lest; hypothetical; would have; preferred; told that|him|her|his|parents|patient|them|mother|father|about|of; aware; awaiting; arrange|arranged; await; for review;
     decide; signed; recommended""",
     "maybe_after": """

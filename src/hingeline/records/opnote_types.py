@@ -79,6 +79,8 @@ _PLACES: Final = t.mask("wall ring femcanal pv")
 def _outright(clause: Clause, at: int, spot: Spot) -> None:
     """Words and codes that name a type."""
     tags = spot.tags
+    if clause.words[spot.after : spot.after + 1] == ["then"] and clause.words[spot.after + 1 : spot.after + 2] != ["the"]:
+        return  # "(indirect then)"
     if tags & t.INDIRECT:
         clause.say("type", "indirect", spot, OUTRIGHT)
     elif tags & t.DIRECT:
@@ -245,7 +247,7 @@ def _loose(clause: Clause, at: int, spot: Spot, target: Spot) -> bool:
 
 def _is_subject(clause: Clause, at: int) -> bool:
     following = clause.spots[at + 1] if at + 1 < len(clause.spots) else None
-    return following is not None and following.first <= clause.spots[at].after + 1
+    return following is not None and bool(following.tags & _SUBJECTS) and following.first <= clause.spots[at].after + 1
 
 
 _AFTER_STATE: Final = listed(
