@@ -86,6 +86,9 @@ _SLASH: Final = re.compile(r"(?<!\w)\w{1,2}/\w{1,2}(?!\w)")
 _PAIRS: Final = {
     "side": "l/r r/l d/g g/d h/v v/h l/p p/l i/d d/i e/d d/e s/d d/s re/li li/re sx/dx dx/sx li/ri lt/rt rt/lt ri/le",
     "sex": "m/f f/m m/w w/m h/f f/h m/k k/m m/v v/m h/m m/h v/h_ k/m j/m g/j d/p p/f b/g",
+    "occurrence": "p/r r/p",
+    "urgency": "e/u u/e el/em em/el u/p p/u n/e pl/em",
+    "approach": "o/l l/o",
     "little": "y/n n/y j/n n/j o/n n/o s/n n/s t/n n/t ja/ne 0/1 1/0 si/no",
 }
 _SLASHED: Final = {pair: sense for sense, pairs in _PAIRS.items() for pair in pairs.split()}

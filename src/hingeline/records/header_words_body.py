@@ -76,7 +76,8 @@ BODY: Final[dict[str, str]] = {
         "gestat =ga =ssw schwangersch amenorr =sa =svangerskap svangerskapsuke graviditet zwangersch ciąż "
         "ciaz =hbd =eg =ig =gw =gwk =gestweeks =schwangerschaftswoche =semg =ag =tc =svlengde gestaz "
         "=tydzien_ciazy gestac =terme =aterm svangerskab svangerskaps gestasjon gestasj =amenorree "
-        "graviditetsuge graviditetsveck =semgest gestation gestn =zwduur =zw"
+        "graviditetsuge graviditetsveck =semgest gestation gestn =zwduur =zw =sg =ad =sv =svuke =gestw =gestwk "
+        "=gestwks amenorroe"
     ),
     "preterm": (
         "preterm premat prémat =prem frühgeb fruehgeb fruhgeb frühchen prämat praemat vroeggeb prematur "

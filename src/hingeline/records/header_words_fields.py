@@ -118,8 +118,8 @@ NAMINGS: Final[dict[str, Naming]] = {
     ),
     "occurrence": _naming(
         "primary+recurrent recurrent+primary recurrent+hernia:.75 recurrent:.7 primary:.7 "
-        "primary+hernia:.75 recurrent+operation:.75 type+recurrent:.6 again:.35 recurrent+yes:.7 "
-        "again+repair:.6 again+operation:.4",
+        "occurrence primary+hernia:.75 recurrent+operation:.75 type+recurrent:.6 again:.35 recurrent+yes:.7 "
+        "again+repair:.65 again+operation:.4",
         "hernia patient operation yes no type code side",
         "date follow known finding last reason death other until months years",
     ),
@@ -159,8 +159,9 @@ NAMINGS: Final[dict[str, Naming]] = {
     ),
     "emergency": _naming(
         "emergency emergency+elective elective+emergency emergency+operation elective:.8 "
-        "admission+type:.4 operation+emergency",
-        "hernia patient operation yes no type elective admission",
+        "admission+type:.7 admission+method:.8 admission+known:.6 operation+emergency urgency urgency+admission "
+        "urgency+operation urgency+emergency",
+        "hernia patient operation yes no type elective admission urgency grade",
         "date contact_way phone discharge follow",
     ),
     "specialty": _naming(

@@ -162,9 +162,10 @@ OPERATION: Final[dict[str, str]] = {
     "recurrent": (
         "recur récid recid réciv rezid =rez =rec recidiv =reci recidief =rcd =rdv residiv nawrot =nawr "
         "=wznowa wznow =relapse rückfall recrud tilbagefald =tilbakefall återfall recaiv recaíd =rr =recdiv "
-        "=recorrente recorren recorrênc =reincid =rek recurr recurren =nawrót recurrenc =occurrence rezidiv "
+        "=recorrente recorren recorrênc =reincid =rek recurr recurren =nawrót recurrenc rezidiv "
         "=wieder =gjentatt"
     ),
+    "occurrence": "=occurrence primrez =primrec =primrezidiv =auftreten =primrecid",
     "repair": (
         "repair =reparation riparaz reparac réparation =rep hernioplast plastik plastyk =plastica =plastie "
         "=plastia =plasty rekonstru reconstr herniorr naprawa =cure =cura =reparo =reparación "
@@ -173,6 +174,7 @@ OPERATION: Final[dict[str, str]] = {
     ),
     "method": (
         "technique technik tecnica técnica =tec =tech =techn techniek teknik teknikk =tekn =method =metode "
+        "=mode =modo =modus =modalidade "
         "=metoda =metodo =metod =meth =méthode =método verfahren =verf =opverfahren =modalité metodik "
         "technika operationsmetod methode"
     ),
@@ -185,8 +187,8 @@ OPERATION: Final[dict[str, str]] = {
         "laparosc laparosk =lap =lape =laps =lsk =lsc =lps =mic endoskop endoscop =endo laparoskopowo "
         "minimalinv minimally keyhole schlüsselloch =tapp =tep =tepp =ipom =lpec =pirs =seal =lihr celio "
         "coelio cœlio celiosc kikkert kijkoper robot titthål titthal =vls =mis =video videolap "
-        "preperitoneal_endo =etep =lapro =scope =kamera =camera =cámara =skop =laparoskop scopisch skopisch "
-        "=scopie =scop"
+        "preperitoneal_endo =etep =lapro =scope =kamera =camera =cámara =skop =laparoskop scopisch skopisch scopic "
+        "=scopie =scop =skopi =skopisk =skopiskt =scopic =scopy =kikkhull kikhull =vlsk"
     ),
     "open": (
         "=open offen ouvert abiert apert =aperta abert =åben =aben =åpen =apen =öppen =oppen otwart "
@@ -207,7 +209,7 @@ OPERATION: Final[dict[str, str]] = {
         "=raffung =halsted =zimmermann =girard =czerny =lotheissen =kirschner =moloney =darn =berliner "
         "=annandale =nyhusiii =nahtplastik =hechting =rrafia =rafia herniorrafia herniorrhaph herniorrhafi "
         "=tkank gewebe =vävnad =vavnad =vev =væv =tejido =tessuto =weefsel =bindväv =ferrari =schumpelick "
-        "=nonmesh =mackay =anatomique =anatomical raphie =reparatio tkankow autolog"
+        "=szew =szwy =szwem =rafi =nonmesh =mackay =anatomique =anatomical raphie =reparatio tkankow autolog"
     ),
     "ligation": (
         "=ligation ligat ligatur ligature =herniotomy herniotom =herniotomie =herniotomi =ht =hernotomie "
@@ -215,7 +217,7 @@ OPERATION: Final[dict[str, str]] = {
         "=banks =gross =pirs =seal =lpec =lpirs =plirs =turkish =percutaneous_lig =flipflap "
         "=bruchsackabtragung abtragung =bruchsackligatur =herniektomie herniectom =sacligation =pils =piler "
         "=hook =schier =processusverschluss =pvligatur ligering kielotom =herniotomia =ligate =ligated =hl "
-        "=sekkligatur =czerny_ligatur =ladd ringverschl =erniotomia erniotom ringsutur"
+        "=sekkligatur =czerny_ligatur =ladd ringverschl laqueac laqueaç =erniotomia erniotom ringsutur"
     ),
     "percutaneous": "percut perkut przezsk =pirs =seal =lpec =plirs =piler =perc =hook =transcutan",
     "sac": (
@@ -241,10 +243,13 @@ OPERATION: Final[dict[str, str]] = {
     ),
     "emergency": (
         "emerg urgen urgên notfall =notf =emer =urg =urge akut =acute =acut =acuut =acuta =agud =agudo "
-        "=nagły =nagly nagl nagłe pilny =pilne =ostry dring øyeblikk oyeblikk =øhjelp =øh =hastegrad haste "
-        "dringlich =priority priorit =hasteop ostrodyż =cito =incarc =inkarz unplanned ungeplant =akutt "
-        "hastende =tryb regime =régimen =trybie =nagłość =hjelp =ohjelp akuttil hospitalizacion_urgente "
-        "spoed =ncepod priorid pilno prioritet dringl hast"
+        "=nagły =nagly nagl nagłe pilny =pilne =ostry øyeblikk oyeblikk =øhjelp =øh haste =immediate "
+        "dringlich hasteop ostrodyż =cito =incarc =inkarz unplanned ungeplant =akutt hastende =nagłość "
+        "=hjelp =ohjelp akuttil hospitalizacion_urgente spoed pilno dringl hast =em ostrodyz"
+    ),
+    "urgency": (
+        "=urgency =urgentie dringlichkeit =priority priorit priorid =hastegrad =ncepod =tryb =trybie =trybu "
+        "=regime =régimen =regimen =dringlichkeitsstufe =urgentiegraad =contexte =carácter"
     ),
     "elective": (
         "electiv elekt elektiv =elect =elek =elec planned geplant =plan =planlagt planlagd planer planow "

@@ -107,7 +107,7 @@ OTHER: Final[dict[str, str]] = {
         "=av =af =till =vid =och =do =dos =no_ =em =w =z =ze =we =przy =po =dla =od =oraz =lub =any =after "
         "=post =postoperative postop =pre =preop =during =date_ =value =val =info =information =data_ "
         "=status =field =col =column =var =patients =si =se =s =os =as =ao =nell =all =alla =t =yn =jn "
-        "=ja_nein =on =sn =tn =ny =dd =mm =yyyy =yy =jjjj =aaaa =rrrr =aa =tt =gg =hh =iso =cm =text_"
+        "=ja_nein =on =sn =tn =ny =dd =mm =yyyy =yy =jjjj =aaaa =rrrr =aa =tt =gg =hh =iso =cm =text_ =same"
     ),
     "other_person": (
         "mutter mother mère madre =mãe =moeder =mor =father =vater guardian parent eltern =matki =far"

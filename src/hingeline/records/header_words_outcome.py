@@ -96,13 +96,14 @@ OUTCOME: Final[dict[str, str]] = {
         "=læsion =skadad beskadig =inj"
     ),
     "infection": (
-        "infec infekt infez infeç zakaż zakaz =ssi =wi =isq =iso =isc =sårinfeksjon sårinf "
+        "=zak =zmo =woundinf wondinf =wdinf infec infekt infez infeç zakaż zakaz =ssi =wi =isq =iso =isc "
+        "=sårinfeksjon sårinf "
         "=wundheilungsstörung wundheil wundinf =poi =sari =wif =sårinfektion infeks infekcj infekc infeksjo "
         "abces absces abscess abscès abszess ascess"
     ),
     "wound": (
         "wound wund =plaie =herida =ferita =ferida =sår =sar =rany =rana surgical_site =site wonde sårin "
-        "=sårs incision wond"
+        "=sårs incision wond =wd"
     ),
     "phone": (
         "telef teleph phone =tel =tlf tél télé =telf =call telefon fernm anruf =rung telefoon llamada "

@@ -79,7 +79,7 @@ class _Found:
 def _assigned(table: Table, listed: Mapping[str, Mapping[str, str]], form: str | None = None) -> _Found:
     by_name = {
         column.name: listed[fold(column.header)] for column in table.columns if fold(column.header) in listed
-    }
+    } | dict(table.keys)
     seen = Seen(together(table.columns), table.suspects, by_name)
     tall = _tried(table.columns, seen, wide=False)
     wide = _tried(table.columns, seen, wide=True) if form != "operations" else None

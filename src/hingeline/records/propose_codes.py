@@ -9,6 +9,7 @@ column's own name or in a sheet beside it by that list. Sexes as numbers follow 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final, Literal
@@ -19,7 +20,9 @@ from .header_words import parts, senses
 from .identifier_words import flat
 from .legend_model import ABSENT, ALWAYS_BLANK, BOTH, GRADES, KINDS, VISIT_KINDS, Meaning, fold
 from .propose_columns import Column
+from .propose_keys import keys_in
 from .propose_letters import by_letters
+from .propose_poles import flags_of
 from .propose_values import meaning_of
 
 Basis = Literal["words", "letters", "list", "standard", "none"]
@@ -82,26 +85,51 @@ def codes_of(
     cells = {cell: times for cell, times in column.counts.items() if fold(cell) not in ALWAYS_BLANK}
     told: dict[str, Meaning] = {}
     basis: Basis = "words"
-    in_name = codes_in_name(column.header)
-    for cell in cells:
-        words = (listed or {}).get(fold(cell)) or in_name.get(fold(cell))
-        if words is not None:
-            meaning = meaning_of(field, words, sided) if meaning_of(field, words, sided) is not None else None
-            if meaning is not None:
-                told[cell] = meaning
-                basis = "list"
+    own_key = codes_in_name(column.header) | dict(listed or {})
+    listed_words = {cell: own_key[fold(cell)] for cell in cells if fold(cell) in own_key}
+    by_key = _by_key(field, column.header, listed_words, sided)
+    if by_key:
+        told.update(by_key)
+        basis = "list"
+    flags: Mapping[str, Meaning | None] = {}
+    if field in _ASKED_FLAGS or kind_of(field) == "flag":
+        flags = flags_of(field, column.header, [cell for cell in cells if cell not in told])
     if basis != "list":
         letters = by_letters(field, cells, column.header)
         if letters is not None:
             told.update(letters[0])
             basis = letters[1]
     for cell in cells:
-        if cell not in told:
+        if cell in told:
+            continue
+        if cell in flags:
+            meaning = flags[cell]
+        else:
             own = own_word(field, cell)
             meaning = own if own is not None else meaning_of(field, cell, sided)
-            if meaning is not None:
-                told[cell] = meaning
+        if meaning is not None:
+            told[cell] = meaning
     return _gathered(field, cells, told, basis)
+
+
+_ASKED_FLAGS: Final = ("occurrence", "approach", "sex")
+"""Fields of codes whose column may hold yes and no, which mean what its name says."""
+
+
+def _by_key(field: str, header: str, words: Mapping[str, str], sided: bool) -> dict[str, Meaning]:
+    """Meanings of codes by the words of a key."""
+    found: dict[str, Meaning] = {}
+    flags: Mapping[str, Meaning | None] = {}
+    if field in _ASKED_FLAGS or kind_of(field) == "flag":
+        flags = flags_of(field, header, words.values())
+    letters = by_letters(field, Counter(words.values()), "")
+    for cell, told in words.items():
+        meaning = flags[told] if told in flags else meaning_of(field, told, sided)
+        if letters is not None:
+            meaning = letters[0].get(told, meaning)
+        if meaning is not None:
+            found[cell] = meaning
+    return found
 
 
 def _gathered(field: str, cells: Mapping[str, int], told: Mapping[str, Meaning], basis: Basis) -> Codes:
@@ -138,15 +166,11 @@ def own_word(field: str, cell: str) -> Meaning | None:
     return next((value for value in vocabulary.FIELD[field].values if fold(value) == plain), None)
 
 
-_IN_NAME: Final = re.compile(r"(?<![\w.])([\w?+]{1,3})\s*(?:=|:|–|-)\s*([^\W\d_][^=:;,/|()\[\]\d]*)")
-
-
 def codes_in_name(header: str) -> dict[str, str]:
     """Codes that a column's own name explains: ``Sex (1=m, 2=f)``."""
-    if "=" not in header and ":" not in header and not re.search(r"\d\s*[-–]\s*[^\W\d_]", header):
+    if not re.search(r"[=:–)-]|\d ", header):
         return {}
-    found = {fold(code): " ".join(words.split()) for code, words in _IN_NAME.findall(header)}
-    return found if len(found) >= 2 or "=" in header else {}
+    return {code: words for key in keys_in(header) for code, words in key.codes.items()}
 
 
 def says_something(cell: str) -> bool:

@@ -94,6 +94,8 @@ def _draft(name: str, assigned: Assigned, table: str, at: int, seen: Seen) -> Dr
     column, fit = best.unit.columns[at], best.fits[at]
     sure = _sure(assigned)
     why = ((wording.look_named(best.words),) if best.words else ()) + fit.why
+    if fit.codes.basis == "list":
+        why = (*why, wording.look_by_key())
     if assigned.shared:
         why = (wording.look_shared(), *why)
     runner_up = (
@@ -166,6 +168,10 @@ def _sure(assigned: Assigned) -> Sure:
     if assigned.shared:
         return "fairly sure"
     lead = _lead(best, assigned.runner_up)
+    if kind_of(best.field) == "date" and best.named >= 0.8 and cells >= 0.1:
+        others = assigned.runner_up.named if assigned.runner_up else 0.0
+        if others <= 0.3:
+            return "sure"  # the other dates say that they are something else
     if best.named >= 0.8 and cells >= 0.3 and lead >= 0.3:
         return "sure"
     if (best.named >= 0.6 and cells >= 1.0 and lead >= 0.3) or (

@@ -6,7 +6,7 @@ Paths come in; opened and looked-at tables go out, each closed again.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 from typing import Final
@@ -17,7 +17,9 @@ from ..errors import HingelineError
 from .header_words import senses
 from .identifiers import suspects
 from .legend_model import FileOptions, fold
+from .propose_beside import lines_beside
 from .propose_columns import Column, columns_of
+from .propose_keys import keys_of
 from .source import LIMITS, SHEET_ROWS, open_source
 from .source_container import look_inside
 
@@ -42,6 +44,9 @@ class Table:
         Columns that seem to identify people, by table name, with the reason.
     detected : tuple of str
     decimal : str
+    broken : int
+    keys : mapping of str to mapping
+        The file's own keys of codes: name in the table to codes and their words.
     """
 
     path: Path
@@ -54,6 +59,7 @@ class Table:
     detected: tuple[str, ...]
     decimal: str
     broken: int = 0
+    keys: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
     @property
     def header(self) -> tuple[str, ...]:
@@ -136,6 +142,7 @@ def _opened(path: Path | str, sheet: str | None, names: tuple[str, ...], changed
             detected=source.detected,
             decimal=source.decimal,
             broken=len(source.broken),
+            keys=keys_of(lines_beside(path, source), columns),
         )
 
 

@@ -42,7 +42,7 @@ def visits_of(others: Sequence[Table], operations: Table, assigned: Mapping[str,
 
 
 def _tried(table: Table, key: Column | None) -> tuple[float, Visits] | None:
-    seen = Seen(together(table.columns), table.suspects, {}, visits=True)
+    seen = Seen(together(table.columns), table.suspects, table.keys, visits=True)
     units = units_of(table.columns, ())
     fields = visit_fields()
     scores = scores_of(fields, units, seen)

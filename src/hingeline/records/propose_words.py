@@ -12,7 +12,7 @@ def is_unknown(text: str, bag: frozenset[str]) -> bool:
     """Whether a cell says that something is not known: ``n.b.``, ``not stated``, ``siehe Brief``."""
     found = parts(text)
     beside = {"unknown", "little", "known", "not", "told", "type", "view"}
-    saying = "unknown" in bag or "told" in bag
+    saying = "unknown" in bag or "told" in bag or {"not", "known"} <= bag
     return bool(found) and saying and all(part.senses & beside for part in found)
 
 

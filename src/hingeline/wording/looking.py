@@ -98,6 +98,11 @@ def look_numbers_as_codes(distinct: int) -> str:
     return f"it holds {count(distinct, 'number')} as codes"
 
 
+def look_by_key() -> str:
+    """Say that codes were read from a key that the file brings along."""
+    return "its codes are read by the file's own key"
+
+
 def look_ehs(share: float) -> str:
     """Say that cells are codes of the European Hernia Society."""
     return f"{percent(share, 0)} of its cells are EHS codes"
