@@ -209,7 +209,8 @@ ANATOMY: Final[dict[str, str]] = {
     "epigastric": """
     inferior? deep? epigastric vessel|artery|vein|pedicle|bundle?; deep inferior epigastric vessel?; iev;
     ievs; iea; epigastric; inferior epigastric; dieas?; diev; epigastric a|v|vs; inferior epigastric
-    a|v|vs|vv; ie vessel; inf epig; inferior epig vessel?; epig vessel; ieas; ief; vessel lay|lying|ran|run|running|lie|pulsing""",
+    a|v|vs|vv; ie vessel; inf epig; inferior epig vessel?; epig vessel; ieas; ief;
+    vessel lay|lying|ran|run|running|lie|pulsing""",
     "femcanal": """
     femoral canal|ring|orifice|space|region|area|opening|fossa|foramen|site; saphenous opening;
     lacuna vasorum""",
@@ -267,7 +268,9 @@ ANATOMY: Final[dict[str, str]] = {
     "nearpubis": """
     near|nearer|towards|toward|beside|by|above|over|against|at|next|close to? pubic?
     tubercle|pubis|midline|bone|pubes; near|beside|by|above|at|next|close to?
-    pubic bone; beside|behind bladder; lateral|medial|superior|superolateral|cranial|adjacent|close to? pubic? tubercle; medial corner|end of? canal?; mesh and pubic? bone|pubis|tubercle; medial end of? repair""",
+    pubic bone; beside|behind bladder;
+    lateral|medial|superior|superolateral|cranial|adjacent|close to? pubic? tubercle;
+    medial corner|end of? canal?; mesh and pubic? bone|pubis|tubercle; medial end of? repair""",
     "across": """
     other|opposite side of? inferior? epigastric? vessel|artery|epigastric""",
     "straddle": """
@@ -314,7 +317,8 @@ REPAIRS: Final[dict[str, str]] = {
     iliopubic|ilio pubic repair; floor|canal plication; shouldices; sutured repair only; conjoint
     tendon approximated|suture|apposed; conjoined tendon approximated|suture|apposed""",
     "meshrepair": """
-    lichtenstein; lichtensteins; endoscopic totally? extraperitoneal; extraperitoneal endoscopic; lichtenstein's; lichenstein; tapp; tep; tepp; etep; e tep; plug and patch;
+    lichtenstein; lichtensteins; endoscopic totally? extraperitoneal; extraperitoneal endoscopic;
+    lichtenstein's; lichenstein; tapp; tep; tepp; etep; e tep; plug and patch;
     mesh plug; plug repair; stoppa; rives; gilbert; kugel; tipp; trepp; mesh hernioplasty; mesh repair; mesh
     hernia repair; mesh inguinal hernia repair; tension free repair; tension free hernioplasty;
     preperitoneal mesh; onlay mesh; sublay mesh; ipom; transabdominal preperitoneal; trans abdominal pre
@@ -359,7 +363,8 @@ REPAIRS: Final[dict[str, str]] = {
     extraperitoneal repair|approach|route; trans abdominal approach|route; from within|inside; gas out|in;
     peritoneum incised|opened|stripped above|about|around|over|round; tap repair; tapp repair;
     under view of laparoscope; lap'd;
-    let gas|co2 out; peritoneum was incised; needlescopic; endoscopic; endoscopically; endoscope; three ports; two ports; one port""",
+    let gas|co2 out; peritoneum was incised; needlescopic; endoscopic; endoscopically; endoscope;
+    three ports; two ports; one port""",
     "scopy openop": """
     hernioscopy; herniascopy; transinguinal laparoscopic; trans inguinal laparoscopic; laparoscopic through
     sac; laparoscopic via sac; scope through sac; telescope through sac; diagnostic laparoscopic via|through
@@ -411,7 +416,8 @@ REPAIRS: Final[dict[str, str]] = {
     intact; canal unopened; external oblique aponeurosis was? not opened; without formal opening of canal;
     canal left intact""",
     "convert": """
-    converted; conversion; converting; abandoned; given up; converted to open; conversion to open; converted to an open;
+    converted; conversion; converting; abandoned; given up; converted to open; conversion to open;
+    converted to an open;
     convert to open; open conversion; converted
     to lichtenstein; converted to anterior approach; converted to groin incision""",
     "- open, but not the groin": """

@@ -103,6 +103,7 @@ def read_repairs(clause: Clause, carried: Spot | None) -> Spot | None:
         if tags & t.LAP and _through_sac(clause, spot):
             clause.say("approach", "scopy", spot, OUTRIGHT)
             told &= ~t.LAP
+        done = told
         while told:
             bit = told & -told
             told ^= bit
@@ -111,7 +112,7 @@ def read_repairs(clause: Clause, carried: Spot | None) -> Spot | None:
                 clause.say(field, value, spot, OUTRIGHT)
         if tags & _MESHES:
             _mesh(clause, at, spot)
-        if tags & _SACS:
+        if tags & _SACS or (tags & t.FEMORAL and clause.words[spot.after - 1] == "sac"):
             sac = spot
         if tags & t.CONVERT:
             _converted(clause, spot)
@@ -119,7 +120,7 @@ def read_repairs(clause: Clause, carried: Spot | None) -> Spot | None:
             _from_in_front(clause, spot)
         if tags & (t.FEMCANAL | t.DEFECT) and not meshed:
             _gap_closed(clause, at, spot)
-        if tags & t.TISSUE and told:
+        if tags & t.TISSUE and done:
             clause.say("approach", "open", spot, INFERRED)
         if tags & t.SHUT and not meshed and not clause.tags & (t.WALL | t.TESTIS):
             _closed(clause, at, spot, sac)
@@ -289,6 +290,10 @@ def _converted(clause: Clause, spot: Spot) -> None:
     if spot.when == "past" and clause.tier > 1:
         spot.when = "now"
     following = clause.words[spot.first : spot.after + 4]
+    if clause.words[spot.first] in _GIVEN_UP and not any(
+        one.tags & t.LAP and one.first < spot.first for one in clause.spots
+    ):
+        return
     if (
         "to" not in following
         and "from" not in following
@@ -299,6 +304,7 @@ def _converted(clause: Clause, spot: Spot) -> None:
         clause.say("approach", "converted", spot, OUTRIGHT)
 
 
+_GIVEN_UP: Final = frozenset(("abandoned", "given"))
 _OTHER_WAYS: Final = listed("tapp tep laparoscopic robotic transabdominal ipom spinal ga general")
 
 

@@ -42,7 +42,8 @@ _GUARDS: Final = listed(
     combines combining command commenced comment common compare competent complicated complication
     components composed composite compound compounds concert concluded concurrence concurrent conduced
     confirm conform connection consents consist constant construct consult contact content contents contract
-    contrast convection convened convent converted conviction cooperation correct corrected corrections
+    contrast convection converse covered covers infusion infusions transfused inclusion collision
+    recovered recovery convened convent converted conviction cooperation correct corrected corrections
     corrective corrupted crescent current currents cutaneous darkness decent decision dedication defected
     defects defer deficiency deficit deflect deformed delated delayed delegated deleted deputy deserted
     deserved despair detect detected device diagnose diagnosed diagnoses diagnostic diagnostics dictated

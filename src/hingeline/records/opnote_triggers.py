@@ -35,10 +35,13 @@ TRIGGERS: Final[dict[str, str]] = {
     not absent; not without; no absence of; not lacking; not negative; without absence of; cannot deny;
     undeniable; undoubtedly; not missing; never absent""",
     "not_so": """
-    not case that; not true that; not correct that; not be said that; cannot be said that|there; can not be said that|there; wrong to say; incorrect to say; untrue
+    not case that; not true that; not correct that; not be said that; cannot be said that|there;
+    can not be said that|there; wrong to say; incorrect to say; untrue
     that""",
     "- pseudo": """
-    for all to see; plain to see; easy to see; good to see;     previous note; earlier note; old suture; old scar; old stitch; old line; old incision; no doubt; without doubt; no question; without question; not only; no
+    non absorbable|resorbable|dissolving; nonabsorbable; for all to see; plain to see; easy to see;
+    good to see;     previous note; earlier note; old suture; old scar; old stitch; old line;
+    old incision; no doubt; without doubt; no question; without question; not only; no
     longer; no difficulty; no complication; no complications; without complication|complications; without
     difficulty; without incident; no immediate; no tension; without tension; no bleeding; not surprisingly;
     no further; no change; no increase; no specimen; no drain; without opening; without injury; without
@@ -99,7 +102,8 @@ TRIGGERS: Final[dict[str, str]] = {
     not entirely exclude; may well; might well; cannot completely exclude; could not completely exclude;
     cannot definitely exclude; could not definitely exclude; cannot fully exclude; could not fully exclude;
     not fully exclude; can't exclude; can't rule out; could not be sure; couldn't be sure; not clear;
-    unlikely; undetermined; not convinced; may of been; could of been; might of been; i think; i suspect; i guess;
+    unlikely; undetermined; not convinced; may of been; could of been; might of been; i think; i suspect;
+    i guess;
     i suppose; i believe; i fancy; ambiguous; hard to be sure; debatable; differential; cannot
     discount; cannot confirm; could not confirm""",
     "unsure_after": """
@@ -113,10 +117,13 @@ TRIGGERS: Final[dict[str, str]] = {
     not fully excluded; not completely excluded""",
     "?": "?; ??",
     "undecided": """
-    could|cannot|can not settle; not settle; not commit myself; could|cannot not? commit; leave open; left open
+    could|cannot|can not settle; not settle; not commit myself; could|cannot not? commit; leave open;
+    left open
     in record; leave matter open; left matter open; not established; not certain which; not sure which; no
     way of telling|knowing; cannot honestly? call; honestly cannot call; not swear; would not like to say;
-    difficult|hard|impossible to say|tell|know|decide whether|which|if; could argue; unable to decide|classify; nature must remain open; remain|remains|remained open whether|which; would not swear|commit|like; less certain; could not commit; leave matter open; left matter open;
+    difficult|hard|impossible to say|tell|know|decide whether|which|if; could argue;
+    unable to decide|classify; nature must remain open; remain|remains|remained open whether|which;
+    would not swear|commit|like; less certain; could not commit; leave matter open; left matter open;
     leave question open; might equally; not
     be told which; not tell which; could not decide; cannot decide; undecided; not decide; not determine
     which; type uncertain|unclear|undetermined; not be classified|typed|called; could not classify; could not
@@ -132,18 +139,21 @@ TRIGGERS: Final[dict[str, str]] = {
     letter|note; year earlier; decades ago; decade ago; in 19; back then; last time; missed then""",
     "nowadays": """
     now; presenting; presents; presented; today; current; currently; new; this time; represents;
-    represented; subsequently; at present; on this occasion; since then; here we are; what he|she has now; it is turn of""",
+    represented; subsequently; at present; on this occasion; since then; here we are;
+    what he|she has now; it is turn of""",
     "before": """
     clinically; clinical; on examination; o / e; preoperatively; pre operatively; preop; pre op;
     preoperative; pre operative; ultrasound; uss; us showed; ultrasound scan; u / s; on uss; referred;
     referral; thought to be; thought to have; believed to be; listed; booked; booked as; listed as; listed
     for; admitted; admitted with; expected; expecting; expect; diagnosed; diagnosed as|with; initially
-    thought|felt|considered; what looked like; looked at first like; looked first like; at first sight; at first glance; taken for;
+    thought|felt|considered; what looked like; looked at first like; looked first like; at first sight;
+    at first glance; taken for;
     took for; took it for; assumed; consulted; sonography; ct; mri; scan; imaging; working diagnosis;
     provisional diagnosis; suspected preoperatively; at clinic; in clinic; outpatient; outpatients;
     referring; gp; ed; emergency department; complaining of; noted by parents|mother|father|parent;
     presentation; clinical impression; scheduled for; scheduled; planned; planned procedure|operation;
-    anticipated; from outside; on listing; waiting list; clinical diagnosis; labelled as|labelled; labelled""",
+    anticipated; from outside; on listing; waiting list; clinical diagnosis; labelled as|labelled;
+    labelled""",
     "at_operation": """
     at operation; intraoperatively; intra operatively; intraop; intra op; at surgery; at exploration; at
     laparoscopic; on exploration; proved to be; proved; proven; turned out to be; turned out; in fact;
@@ -155,8 +165,11 @@ TRIGGERS: Final[dict[str, str]] = {
     will require; if; in case; should; would; to prevent; prevent; may need; may require; might need; might
     require; possibility of; possible need; potential; including recurrence; chance of; warned; counselled;
     return if; follow up; review; to avoid; prophylaxis against; information; understand; understood;
-    options; option; alternative; could be repair; future; in future; we|i|had|having|first considered; thought of|about using|doing; later date; at later date; later;
-    lest; hypothetical; would have; preferred; told that|him|her|his|parents|patient|them|mother|father|about|of; aware; awaiting; arrange|arranged; await; for review;
+    options; option; alternative; could be repair; future; in future; we|i|had|having|first considered;
+    thought of|about using|doing; later date; at later date; later;
+    lest; hypothetical; would have; preferred;
+    told that|him|her|his|parents|patient|them|mother|father|about|of; aware; awaiting; arrange|arranged;
+    await; for review;
     decide; signed; recommended""",
     "maybe_after": """
     discussed; offered; considered; explained; available; would be; entertained; contemplated; reserved;
@@ -219,8 +232,11 @@ SIDES: Final[dict[str, str]] = {
     right of umbilicus; left of midline; right of midline; right thigh; left thigh; right size; left
     undisturbed; left intact; left free; left patent; right amount; right place; right plane; right level;
     right layer; left attached; left loose; left distal; left wide open; left unrepaired; left lateral
-    position; left as; left out; left well; left unligated; proved right; put it right; month|months|year|years|week|weeks|day|days old;
-    year old boy|girl|man|woman|male|female; old boy|girl|man|woman|male|female|lady|gentleman|fellow|lad; all right and proper; consent allowed|permitted""",
+    position; left as; left out; left well; left unligated; proved right; put it right;
+    month|months|year|years|week|weeks|day|days old;
+    year old boy|girl|man|woman|male|female;
+    old boy|girl|man|woman|male|female|lady|gentleman|fellow|lad; all right and proper;
+    consent allowed|permitted""",
 }
 
 NOUNS: Final = listed(
@@ -234,7 +250,8 @@ NOUNS: Final = listed(
     obvious of on one only or pantaloon possible posterior present primary protrusion proved r rather
     recurrence recurrent reduced reducible repair right rih ring ruled sac scrotal seemed seen side since
     sized sliding small so strangulated suspected swelling than that then through tiny to today type unlike
-    variety versus via visible vs was weakness we he she it they i you who that this these those next near close medially
+    variety versus via visible vs was weakness we he she it they i you who that this these those next
+    near close medially
     laterally just very too again inverted lichtenstein shouldice tapp tep mesh darn bassini desarda repaired
     treated dealt respectively according into onto out up down behind beside between before during until
     while without never still now there have has had do does bulged seen noted inguinoscrotal bubonocele
