@@ -11,6 +11,7 @@ from typing import Final
 
 from . import opnote_tags as t
 from .opnote_evidence import INFERRED, OUTRIGHT, PLACED, Clause
+from .opnote_labels import label, led
 from .opnote_marks import listed
 from .opnote_places import BODIES, still
 from .opnote_scan import Spot
@@ -25,20 +26,23 @@ _CLOSED: Final = t.TIED | t.HIGHLIG | t.EXCISED | t.SHUT
 _ALONG: Final = listed(
     """
     in within on along alongside with accompanied accompanying accompanies beside around round inside upon
-    into over about against through surrounding embracing anterior anterolateral anteromedial hugging next adherent stuck attached followed following follows
+    into over about against through surrounding embracing anterior anterolateral anteromedial hugging
+    next adherent stuck attached followed following follows
     """
 )
 _OFF: Final = frozenset(("from", "off"))
 _BESIDE: Final = frozenset(("in", "within", "on", "along", "alongside", "beside", "inside", "upon", "with"))
+_VESSELS: Final = frozenset(("vessel", "vessels", "artery", "arteries", "them"))
 _AT: Final = frozenset(("at", "from", "through", "by", "via", "to", "level", "flush", "near", "on"))
 _MEASURES: Final = listed("mm cm millimetres millimetre millimeters millimeter centimetres centimetre")
-_SCOPED: Final = listed("pirs lper lpec percutaneous percutaneously burnia hook needle intracorporeal ring seal")
+_SCOPED: Final = listed(
+    "pirs lper lpec percutaneous percutaneously burnia hook needle intracorporeal ring seal"
+)
 _OPEN_QUESTION: Final = listed("sort kind type which direct indirect whether class")
-_BOUNDS: Final = frozenset((",", ".", ":", ";", "-", "(", "|", "*", "/", "\n", "\n\n", "+", "&", "and", "="))
 
-_AN_OPERATION: Final = t.mask("hernia lap repair recurrent highlig meshrepair tissue mesh")
-
-TELLING: Final = t.WEAK | t.EPIGASTRIC | _FOUND | _PLACES | _CLOSED | t.LATERAL | t.MEDIAL | t.UNDECIDED
+TELLING: Final = (
+    t.STRADDLE | t.WEAK | t.EPIGASTRIC | _FOUND | _PLACES | _CLOSED | t.LATERAL | t.MEDIAL | t.UNDECIDED
+)
 
 
 def read_anatomy(clause: Clause, carried: Spot | None) -> None:
@@ -63,15 +67,17 @@ def read_anatomy(clause: Clause, carried: Spot | None) -> None:
             _closed(clause, at, spot, sac)
         if tags & (t.MEDPLACE | t.LATPLACE):
             _beside(clause, at, spot, "direct" if tags & t.MEDPLACE else "indirect", PLACED)
+        if tags & t.STRADDLE and not _VESSELS.isdisjoint(clause.words[spot.after : spot.after + 3]):
+            clause.say("type", "combined", spot, PLACED)
         if tags & t.ACROSS:
             _across(clause, at, spot)
         if tags & t.NEARPUBIS:
             _beside(clause, at, spot, "direct", INFERRED)
         if tags & (t.LATERAL | t.MEDIAL):
             if tags & t.ADVERB:
-                _led(clause, at, spot)
+                led(clause, at, spot)
             else:
-                _label(clause, at, spot)
+                label(clause, at, spot)
         if tags & t.UNDECIDED and not _OPEN_QUESTION.isdisjoint(_around(clause, spot)):
             spot.when = "now"
             clause.say("undecided", "type", still(spot), OUTRIGHT)
@@ -82,6 +88,7 @@ def _around(clause: Clause, spot: Spot) -> list[str]:
 
 
 _POUCHES: Final = frozenset(("pouch", "protrusion", "knuckle", "outpouching", "evagination"))
+_WITHIN: Final = frozenset(("in", "within", "inside"))
 _STANDING: Final = frozenset(("one", "first", "second", "other", "it", "this", "hernia", "latter", "former"))
 _WAY: Final = frozenset(("through", "via", "by", "traversing", "along"))
 
@@ -114,6 +121,9 @@ def _cord(clause: Clause, at: int, cord: Spot) -> None:
             elif not _ALONG.isdisjoint(gap):
                 clause.say("type", "sac", other, PLACED, upto=still(cord))
             return
+        if other.tags & t.HERNIA and not _WITHIN.isdisjoint(gap[:2]):
+            clause.say("type", "indirect", other, PLACED, upto=still(cord))
+            return
     before = words[max(0, cord.first - 3) : cord.first]
     if _BESIDE.isdisjoint(before) and _HOLDING.isdisjoint(words[cord.after : cord.after + 2]):
         return
@@ -139,7 +149,9 @@ def _ends(clause: Clause, spot: Spot) -> bool:
 
 _RETURNED: Final = listed("pushed returned reduced sent replaced inverted put")
 _INTO: Final = frozenset(("through", "into", "thru"))
-_GONE: Final = listed("blown gone gave giving given torn disrupted destroyed hole gap breached bulging ballooning sagging")
+_GONE: Final = listed(
+    "blown gone gave giving given torn disrupted destroyed hole gap breached bulging ballooning sagging"
+)
 _INNER: Final = frozenset(("medial", "inner"))
 
 
@@ -157,9 +169,15 @@ def _its_side(clause: Clause, vessels: Spot) -> None:
         if words[i] in (".", ";"):
             return
         if words[i] in _INNER or words[i] in ("lateral", "outer"):
-            if words[i + 1] in ("side", "edge", "border") and words[i - 1] in ("its", "the") and words[i - 2] in ("on", "at", "to"):
-                if words[i + 2 : i + 3] != ["of"] or not {"sac", "neck", "hernia", "defect"}.isdisjoint(words[i + 3 : i + 6]):
-                    clause.say("type", "indirect" if words[i] in _INNER else "direct", vessels, PLACED)
+            if (
+                words[i + 1] in ("side", "edge", "border")
+                and words[i - 1] in ("its", "the")
+                and words[i - 2] in ("on", "at", "to")
+            ) and (
+                words[i + 2 : i + 3] != ["of"]
+                or not {"sac", "neck", "hernia", "defect"}.isdisjoint(words[i + 3 : i + 6])
+            ):
+                clause.say("type", "indirect" if words[i] in _INNER else "direct", vessels, PLACED)
             return
 
 
@@ -176,11 +194,14 @@ def _ring(clause: Clause, at: int, ring: Spot) -> None:
         if spots[at - 1].tags & t.NO and words[spots[at - 1].first] == "nothing":
             clause.say("type", "indirect", ring, PLACED)
         return
-    if not ring.negated and not _MEASURES.isdisjoint(following) and any(w[0].isdigit() for w in following):
-        if not any(s.tags & (t.COMMA | t.STOP) for s in spots[at + 1 : at + 2] if s.first - ring.after < 2):
-            clause.say("type", "sac", ring, INFERRED)
+    measured = not _MEASURES.isdisjoint(following) and any(word[0].isdigit() for word in following)
+    parted = any(s.tags & (t.COMMA | t.STOP) for s in spots[at + 1 : at + 2] if s.first - ring.after < 2)
+    if measured and not parted and not ring.negated:
+        clause.say("type", "sac", ring, INFERRED)
     if not ring.negated and not _NECK.isdisjoint(words[max(0, ring.first - 8) : ring.after + 5]):
-        clause.say("type", "sac", ring, INFERRED)  # "its neck at the deep ring", "the constriction was the ring"
+        clause.say(
+            "type", "sac", ring, INFERRED
+        )  # "its neck at the deep ring", "the constriction was the ring"
     before = words[max(0, ring.first - 9) : ring.first]
     if not ring.negated and not _RETURNED.isdisjoint(before) and not _INTO.isdisjoint(before[-3:]):
         clause.say("type", "sac", ring, INFERRED)  # "it was pushed back through the deep ring"
@@ -195,17 +216,24 @@ def _ring(clause: Clause, at: int, ring: Spot) -> None:
             return
 
 
-_NARROWS: Final = listed("snugged narrowed tightened narrowing snugging tightening snug tighten narrow reinforced calibrated")
+_NARROWS: Final = listed(
+    "snugged narrowed tightened narrowing snugging tightening snug tighten narrow reinforced calibrated"
+)
 
 
 def _closed(clause: Clause, at: int, spot: Spot, sac: Spot | None) -> None:
     """A sac tied at the deep ring; a ring closed by a stitch; a closure through the scope."""
     spots, words = clause.spots, clause.words
-    if spot.negated or words[spot.first] in ("stitch", "suture") and not _NARROWS.isdisjoint(words[max(0, spot.first - 6) : spot.first]):
+    if spot.negated or (
+        words[spot.first] in ("stitch", "suture")
+        and not _NARROWS.isdisjoint(words[max(0, spot.first - 6) : spot.first])
+    ):
         return
     if any(s.tags & t.MESH and not s.negated for s in spots):
         return
-    if spot.tags & (t.EXCISED | t.SHUT) and (sac is None or not spot.tags & t.EXCISED and not _meant(clause, spot)):
+    if spot.tags & (t.EXCISED | t.SHUT) and (
+        sac is None or (not spot.tags & t.EXCISED and not _meant(clause, spot))
+    ):
         return
     if spot.tags & t.HIGHLIG and not _SCOPED.isdisjoint(words[spot.first : spot.after]):
         clause.say("type", "sac", spot, INFERRED)
@@ -216,10 +244,9 @@ def _closed(clause: Clause, at: int, spot: Spot, sac: Spot | None) -> None:
         near = clause.between(spot, other)
         if len(near) > 9 or not other.tags & _RINGS or other.negated:
             continue
-        if other.first > spot.first and not _AT.isdisjoint(near):
-            if sac is not None and not sac.negated:
-                clause.say("type", "sac", spot, INFERRED, upto=still(other))
-                return
+        if other.first > spot.first and not _AT.isdisjoint(near) and sac is not None and not sac.negated:
+            clause.say("type", "sac", spot, INFERRED, upto=still(other))
+            return
         if spot.tags & (t.TIED | t.HIGHLIG) and len(near) <= 5:
             clause.say("type", "sac", spot, INFERRED, upto=still(other))
             return
@@ -252,7 +279,7 @@ def _beside(clause: Clause, at: int, place: Spot, kind: str, grade: int) -> None
         if other.tags & (t.SOUND | t.CLEAR | t.SHUT):
             clause.say("type", kind, other, grade, upto=still(place), flip=True)
             return
-        if other.tags & t.COMMA and words[place.after] == "," and not clause.spots[0] is place:
+        if other.tags & t.COMMA and words[place.after] == "," and clause.spots[0] is not place:
             return
         if other.tags & (t.NO | t.ABSENT) and words[other.first] in ("nothing", "none", "no", "nil"):
             clause.say("type", kind, place, grade, upto=still(other), flip=True)
@@ -265,51 +292,3 @@ def _across(clause: Clause, at: int, place: Spot) -> None:
         if one.field == "type" and one.value in ("indirect", "sac", "processus", "direct"):
             _beside(clause, at, place, "indirect" if one.value == "direct" else "direct", PLACED)
             return
-
-
-def _led(clause: Clause, at: int, spot: Spot) -> None:
-    """ "Medially nothing", "laterally a wide ring with a sac": an adverb that leads its clause."""
-    before = clause.words[spot.first - 1] if spot.first else "\n"
-    if before not in _BOUNDS:
-        return
-    kind = "indirect" if spot.tags & t.LATERAL else "direct"
-    for other in clause.spots[at + 1 : at + 5]:
-        if other.tags & (_FOREIGN | t.COMMA | t.EPIGASTRIC | t.CORD) or other.first - spot.after > 6:
-            return
-        if other.tags & (t.NO | t.ABSENT | t.SOUND | t.CLEAR | t.SHUT):
-            clause.say("type", kind, still(spot), PLACED, flip=True)
-            return
-        if other.tags & (_FOUND | t.WEAK | t.OPEN | t.WIDE):
-            clause.say("type", kind, still(spot), PLACED, upto=other)
-            return
-
-
-_SIZES: Final = listed("large small moderate big huge sizeable tiny medium recurrent wide")
-_LED_BY: Final = _SIZES | listed("sac defect hernia findings now left right")
-
-
-def _label(clause: Clause, at: int, spot: Spot) -> None:
-    """ "Lateral" or "medial" as the label or the answer of a terse note: "Medial 3 cm", "LIH, lateral, TAPP"."""
-    spots, words = clause.spots, clause.words
-    kind = "indirect" if spot.tags & t.LATERAL else "direct"
-    before = words[spot.first - 1] if spot.first else "\n"
-    if before not in _BOUNDS and before not in _LED_BY:
-        return
-    following = words[spot.after] if spot.after < len(words) else "\n"
-    nearby = spots[at + 1 : at + 4]
-    if following[0].isdigit():
-        if not any(s.tags & (t.MESH | t.TOOL) for s in nearby[:1]) and "x" not in words[spot.after : spot.after + 3]:
-            clause.say("type", kind, spot, PLACED, flip=following == "0")
-        return
-    answered = nearby[1:] if nearby and nearby[0].tags & (t.COLON | t.COMMA) and following in (":", "-", "=", "|") else nearby
-    told = answered[0] if answered else None
-    if told is not None and told.first - spot.after <= 3:
-        if told.tags & (t.NO | t.ABSENT) or told.tags & (t.SOUND | t.CLEAR | t.SHUT):
-            clause.say("type", kind, spot, PLACED, upto=still(told), flip=not spot.negated)
-            return
-        if following == ":" and told.tags & (BODIES | t.SAW):
-            clause.say("type", kind, told, PLACED, upto=still(spot))
-            return
-    if following in _BOUNDS and following != ":" and (clause.tags & _AN_OPERATION or before in _SIZES):
-        if before in _SIZES or before in (",", "now", "left", "right", "(", "-", "/"):
-            clause.say("type", kind, spot, PLACED)

@@ -1,8 +1,11 @@
 """The trade's words as tables: what a phrase of an operation note names.
 
-A table's key is one or more tags; its phrases are parted by ``;``, ``|`` parts alternatives, ``?`` marks a word that
-may be missing. Articles and hyphens inside a phrase are passed over. A key that begins with a hyphen swallows its
-phrases: their words mean something else ("direct vision"). The longest phrase wins. Common practice, no source.
+A table's key is one or more tags; its phrases are parted by ``;``, ``|`` parts alternatives, ``?`` marks a
+word that
+may be missing. Articles and hyphens inside a phrase are passed over. A key that begins with a hyphen
+swallows its
+phrases: their words mean something else ("direct vision"). The longest phrase wins. Common practice, no
+source.
 """
 
 from __future__ import annotations

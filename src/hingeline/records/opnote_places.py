@@ -150,7 +150,9 @@ def read_vessels(clause: Clause, at: int, vessels: Spot) -> None:
         if spot.tags & (t.LATERAL | t.MEDIAL):
             if words[spot.after : spot.after + 1] != ["to"]:
                 break
-            if words[spot.after + 1 : spot.after + 2] in (["it"], ["this"]) and any(s.tags & BODIES for s in spots[:at]):
+            if words[spot.after + 1 : spot.after + 2] in (["it"], ["this"]) and any(
+                s.tags & BODIES for s in spots[:at]
+            ):
                 clause.say("type", "direct" if spot.tags & t.LATERAL else "indirect", spot, PLACED)
                 break
             body = next((s for s in spots[step + 1 : step + 3] if s.tags & BODIES), None)

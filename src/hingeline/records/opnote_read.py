@@ -18,9 +18,10 @@ from .opnote_columns import by_columns
 from .opnote_evidence import Clause, Evidence
 from .opnote_repairs import read_repairs
 from .opnote_scan import Sentence, Spot, scan
-from .opnote_scopes import correct, settle
+from .opnote_scopes import settle
 from .opnote_sides import OTHER, assign, operated
 from .opnote_text import LONGEST, Read, read_words
+from .opnote_times import correct
 from .opnote_types import read_types
 from .opnote_verdict import Verdict, judge
 

@@ -12,6 +12,7 @@ from typing import Final
 from . import opnote_tags as t
 from .opnote_marks import listed
 from .opnote_scan import Sentence, Spot
+from .opnote_times import quoted, times
 
 SOFT: Final = listed(
     """
@@ -56,37 +57,29 @@ _JOINTS: Final = frozenset(
 _PLACED_BY: Final = frozenset(("in", "within", "inside", "from", "at", "on", "into", "through"))
 """After the noun that is negated these lead to where it is not; only the side there matters."""
 
-_PAST_ENDS: Final = t.mask("nowadays comma stop at_operation")
-_OTHERWISE_ENDS: Final = t.mask("stop at_operation")
-_SEARCH_ENDS: Final = t.mask("stop comma be saw at_operation no not")
-_BACK_BEFORE: Final = listed("clinically preoperatively uss on listed booked suspected scan imaging")
-_BACK_PAST: Final = listed(
-    "previously years months weeks year elsewhere earlier as in at when decade decades somewhere back"
-)
 
-
-_SPEAKS: Final = listed("letter note notes report reports reported scan says said states stated wrote written speaks reads discharge")
-
-
-def _quoted(spots: list[Spot], words: list[str]) -> None:
-    """What a letter or a scan is quoted to say is of another time."""
-    marks = [spot.first for spot in spots if words[spot.first] == '"']
-    if len(marks) < 2 or _SPEAKS.isdisjoint(words[spots[0].first - min(spots[0].first, 6) : marks[-1] + 8]):
-        return
-    for low, high in zip(marks[::2], marks[1::2], strict=False):
-        for spot in spots:
-            if low < spot.first < high and spot.when == "now":
-                spot.when = "past"
+def _either(spots: list[Spot]) -> None:
+    """ "Direct or indirect": two types that are weighed against each other, unless both are denied."""
+    for at in range(1, len(spots) - 1):
+        if not spots[at].tags & t.NOR:
+            continue
+        one, other = spots[at - 1], spots[at + 1]
+        near = other.first - one.after <= 4
+        for kind, opposite in ((t.DIRECT, t.INDIRECT), (t.INDIRECT, t.DIRECT)):
+            if near and one.tags & kind and other.tags & opposite:
+                one.unsure = other.unsure = True
 
 
 def settle(sentence: Sentence, words: list[str]) -> None:
     """Mark the spots of one sentence as negated, unsure, or of another time."""
     spots = sentence.spots
     if sentence.tags & t.COMMA:
-        _quoted(spots, words)
+        quoted(spots, words)
     if not sentence.tags & _TRIGGERS:
         return
     skip = False
+    if sentence.tags & t.NOR:
+        _either(spots)
     for at, spot in enumerate(spots):
         tags = spot.tags
         if not tags & _TRIGGERS:
@@ -102,7 +95,11 @@ def settle(sentence: Sentence, words: list[str]) -> None:
             if skip:
                 skip = False
             elif _sealed(spots, at, words):
-                if not _back(spots, at, "negated", words) and words[spot.first] != "no" and at + 1 < len(spots):
+                if (
+                    not _back(spots, at, "negated", words)
+                    and words[spot.first] != "no"
+                    and at + 1 < len(spots)
+                ):
                     _forward(spots, at + 1, "negated", words)  # "did not find, an indirect sac"
             else:
                 if not _forward(spots, at, "negated", words) and words[spot.first] == "neither":
@@ -128,10 +125,12 @@ def settle(sentence: Sentence, words: list[str]) -> None:
                 _back(spots, at, "unsure", words)
         elif tags & t.QUERY:
             _query(spots, at, words)
-        _times(spots, at, words)
+        times(spots, at, words)
 
 
-_ABLE: Final = listed("seen felt made found shut brought pushed put cut got drawn swept led split passed easily readily")
+_ABLE: Final = listed(
+    "seen felt made found shut brought pushed put cut got drawn swept led split passed easily readily"
+)
 
 
 def _able(spot: Spot, words: list[str]) -> bool:
@@ -347,100 +346,3 @@ def _query(spots: list[Spot], at: int, words: list[str]) -> None:
         spots[at - 1].unsure = True
     elif spot.after >= len(words) or not words[spot.after][0].isalpha():
         _back(spots, at, "unsure", words)
-
-
-def _times(spots: list[Spot], at: int, words: list[str]) -> None:
-    """Mark what is told of another time, or only of what might be."""
-    tags = spots[at].tags
-    if tags & t.PAST and (_written(spots[at], words) or _labels(spots, at)):
-        for other in spots:
-            if other.tags & _RENEWS and other.first > spots[at].first:
-                break
-            if other.when == "now":
-                other.when = "past"
-    elif tags & t.PAST:
-        _span(spots, at, "past", _PAST_ENDS, words, and_ends=True)
-        if words[spots[at].first] in _BACK_PAST:
-            _before(spots, at, "past")
-    elif tags & t.BEFORE:
-        _span(spots, at, "before", _OTHERWISE_ENDS, words, and_ends=False)
-        if words[spots[at].first] in _BACK_BEFORE:
-            _before(spots, at, "before")
-    elif tags & t.MAYBE:
-        ends = _IF_ENDS if words[spots[at].first] in _IFS else _OTHERWISE_ENDS
-        _span(spots, at, "maybe", ends, words, and_ends=False)
-    elif tags & t.SEARCH:
-        _span(spots, at, "search", _SEARCH_ENDS, words, and_ends=True)
-        _before(spots, at, "search")
-    elif tags & t.MAYBE_AFTER:
-        _before(spots, at, "maybe")
-
-
-_IFS: Final = listed("if would should lest in told")
-_IF_ENDS: Final = t.mask("stop at_operation comma colon")
-_RENEWS: Final = t.mask("at_operation nowadays recurrent")
-_WRITTEN: Final = frozenset(("note", "notes", "letter", "discharge"))
-
-
-def _written(spot: Spot, words: list[str]) -> bool:
-    """Whether an older note or a letter speaks: all of its sentence is of that time."""
-    return not _WRITTEN.isdisjoint(words[spot.first : spot.after])
-
-
-def _labels(spots: list[Spot], at: int) -> bool:
-    """Whether "Previous repair:" heads a line, whose answer is of that time."""
-    return at == 0 and any(s.tags & t.COLON for s in spots[1:4])
-
-
-def _span(spots: list[Spot], at: int, when: str, ends: int, words: list[str], *, and_ends: bool) -> None:
-    """Mark the spots after a trigger until one that ends its scope."""
-    noun = False
-    for spot in spots[at + 1 :]:
-        if spot.tags & ends and not (when == "past" and words[spot.first] in ("(", "[", '"')):
-            break
-        if and_ends and noun and spot.tags & t.AND and words[spot.first] != "with":
-            break
-        if spot.tags & t.RECURRENT and when == "past":
-            break
-        noun = noun or bool(spot.tags & _NOUNS)
-        if spot.when == "now":
-            spot.when = when
-
-
-def _before(spots: list[Spot], at: int, when: str) -> None:
-    """Mark the spots of the clause before a trigger."""
-    for step in range(at - 1, -1, -1):
-        spot = spots[step]
-        if spot.tags & (t.COMMA | t.STOP | t.AT_OPERATION) or (spot.tags & t.AND and when != "maybe"):
-            break
-        if when == "search" and spot.tags & (t.WALL | t.RING):
-            continue
-        if spot.when == "now" and not spot.tags & t.RECURRENT:
-            spot.when = when
-
-
-_LATE: Final = frozenset(("addendum", "please", "amended", "amendment", "erratum", "error", "wrong"))
-
-
-def correct(sentences: list[Sentence], words: list[str]) -> None:
-    """Take back what a correction replaces: "right, correction: left"."""
-    spots = [spot for sentence in sentences for spot in sentence.spots]
-    for at, spot in enumerate(spots):
-        if not spot.tags & t.CORRECTION:
-            continue
-        for kinds in (_SIDES, _TYPE_WORDS):
-            after = next((one for one in spots[at + 1 : at + 11] if one.tags & kinds), None)
-            if after is None or after.first - spot.after > 14:
-                continue
-            reach = at if words[spot.first] in _LATE else 10
-            for earlier in reversed(spots[max(0, at - reach) : at]):
-                if earlier.tags & kinds:
-                    if earlier.tags & kinds != after.tags & kinds:
-                        for same in spots[:at] if words[spot.first] in _LATE else (earlier,):
-                            if same.tags & kinds & earlier.tags or same is earlier:
-                                same.alive = False
-                                same.tags = same.tags & ~(kinds | t.HERNIA)
-                    break
-
-
-_TYPE_WORDS: Final = t.mask("indirect direct femoral combined")

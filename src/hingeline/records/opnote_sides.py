@@ -15,7 +15,9 @@ OTHER: Final = {"left": "right", "right": "left"}
 _NAMED: Final = t.mask("left right both contra")
 _PARTS: Final = t.COMMA | t.AND | t.STOP
 OPERATIVE: Final = frozenset(("", "findings", "procedure", "postop", "title"))
-_DISEASE: Final = t.mask("hernia sac indirect direct femoral combined ppv hydrocele udt orchidopexy defect pv")
+_DISEASE: Final = t.mask(
+    "hernia sac indirect direct femoral combined ppv hydrocele udt orchidopexy defect pv"
+)
 _ACTS: Final = t.mask("tied highlig tissue meshrepair mesh orchidopexy excised")
 _IDLE: Final = frozenset(("consent", "plan", "ignored"))
 _RINGS: Final = t.RING | t.BARE_RING | t.PV
@@ -23,7 +25,7 @@ _OUTRIGHT: Final = t.mask("hernia indirect direct femoral combined hydrocele orc
 _WORK: Final = _DISEASE | _ACTS | t.REPAIR | t.LAP | t.OPENOP
 
 
-_WEIGHED: Final = _NAMED | _WORK | t.SHUT | t.OPEN | t.WEAK
+_WEIGHED: Final = _NAMED | _WORK | t.SHUT | t.OPEN | t.WEAK | t.SAME
 """Tags that tell which groins were operated; spots without any are passed over."""
 
 
@@ -43,7 +45,11 @@ def assign(sentences: list[Sentence], words: list[str]) -> None:
                     spot.side, spot.told = running, headed
             continue
         headed = not any(spot.tags & ~_HEADING for spot in spots)
-        marks = [(at, _named(spot)) for at, spot in enumerate(spots) if spot.tags & _NAMED and not _likened(spot, words)]
+        marks = [
+            (at, _named(spot))
+            for at, spot in enumerate(spots)
+            if spot.tags & _NAMED and not _likened(spot, words)
+        ]
         if not marks:
             for spot in spots:
                 spot.side, spot.told = running, headed
@@ -244,7 +250,15 @@ def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
             if spot.tags & _ACTS and not spot.tags & (t.OPEN | t.LEFT_ALONE):
                 acts.add(spot.side)
     spared -= acts | title
-    told: tuple[set[str], ...] = (body, fresh if len(fresh) == 1 else set(), held, before, weak, named, anywhere)
+    told: tuple[set[str], ...] = (
+        body,
+        fresh if len(fresh) == 1 else set(),
+        held,
+        before,
+        weak,
+        named,
+        anywhere,
+    )
     if len(spared) == 1 and any(OTHER[next(iter(spared))] in sides or "both" in sides for sides in told):
         told = tuple(sides - spared for sides in told)
     return _weighed(title, acts | strong, told)
@@ -260,7 +274,11 @@ def _spared(sentences: list[Sentence]) -> set[str]:
     quiet: set[str] = set()
     busy: set[str] = set()
     for sentence in sentences:
-        if not sentence.tags & _NAMED or sentence.section in _IDLE or sentence.section in ("before", "history"):
+        if (
+            not sentence.tags & _NAMED
+            or sentence.section in _IDLE
+            or sentence.section in ("before", "history")
+        ):
             continue
         for spot in sentence.spots:
             if spot.side not in OTHER or not spot.told or spot.when in ("past", "maybe") or not spot.alive:

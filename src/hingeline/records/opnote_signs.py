@@ -47,7 +47,9 @@ _OPERATIONS: Final = listed(
     """
 )
 _IN_DIRECT: Final = frozenset(("hernia", "sac", "inguinal", "defect", "component"))
-_BEFORE_IN: Final = listed("a an the large small left right of no : , . - ; wide scrotal reducible \n") | {"\n"}
+_BEFORE_IN: Final = listed("a an the large small left right of no : , . - ; wide scrotal reducible \n") | {
+    "\n"
+}
 
 
 def broken(words: list[str], spans: list[tuple[int, int]], at: int, after: int) -> bool:
@@ -57,6 +59,8 @@ def broken(words: list[str], spans: list[tuple[int, int]], at: int, after: int) 
     if words[at - 1][0] == "\n" and words[at - 2] == "-" and at > 2 and words[at - 3] == "in":
         return spans[at - 3][1] == spans[at - 2][0]
     return False
+
+
 _SIDED: Final = listed(
     """
     inguinal hernia ih groin herniotomy orchidopexy hydrocele laparoscopic tapp tep lichtenstein open direct
@@ -133,7 +137,11 @@ def _capital(words: list[str], at: int) -> int:
         return 0
     if before in ("/", "&", "'") or not _CODED_BY.isdisjoint(words[max(0, at - 4) : at]):
         return 0
-    if following == "(" and at + 2 < len(words) and words[at + 2] in ("lateral", "recurrent", "left", "right"):
+    if (
+        following == "("
+        and at + 2 < len(words)
+        and words[at + 2] in ("lateral", "recurrent", "left", "right")
+    ):
         return 0
     return t.LEFT if words[at] == "l" else t.RIGHT
 

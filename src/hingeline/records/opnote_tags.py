@@ -10,10 +10,13 @@ NAMES: Final = tuple(
     sorted(
         listed(
             """
-            ? absent across adverb and arch at_operation bare_ring be before both clear code colon combined comma contra
+            ? absent across adverb and arch at_operation bare_ring be before both clear code colon combined
+            comma contra
             convert cord correction defect did direct double_no epigastric examined excised femcanal femoral
-            freed fromfront fullstop hernia highlig hydrocele indirect ipsi lap lateral latplace left left_alone lipoma maybe
-            maybe_after medial medplace mesh meshrepair nearpubis no nomesh nor not not_so notexamined nowadays oblique open
+            freed fromfront fullstop hernia highlig hydrocele indirect ipsi lap lateral latplace left
+            left_alone lipoma maybe
+            maybe_after medial medplace mesh meshrepair nearpubis no nomesh nor not not_so notexamined
+            nowadays oblique open
             openop orchidopexy passing past ppv primary pv recurrent reinforce removed repair right ring sac
             same saw scopy search shut sliding sound stop straddle superficial testis tied tissue tool udt
             underligament undecided unsure unsure_after wall weak wide

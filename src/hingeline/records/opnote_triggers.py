@@ -1,7 +1,9 @@
 """Words that change what other words say: negation, doubt, time and side, and the headings of a note.
 
-The kinds of trigger and where their scope runs follow Chapman et al. 2001 (J Biomed Inform 34:301-310): before, after,
-pseudo, and words that end a scope; the lists are the trade's own, and the scopes are cut by clauses, not by five words.
+The kinds of trigger and where their scope runs follow Chapman et al. 2001 (J Biomed Inform 34:301-310):
+before, after,
+pseudo, and words that end a scope; the lists are the trade's own, and the scopes are cut by clauses, not by
+five words.
 """
 
 from __future__ import annotations
@@ -122,7 +124,8 @@ TRIGGERS: Final[dict[str, str]] = {
     in record; leave matter open; left matter open; not established; not certain which; not sure which; no
     way of telling|knowing; cannot honestly? call; honestly cannot call; not swear; would not like to say;
     difficult|hard|impossible to say|tell|know|decide whether|which|if; could argue;
-    unable to decide|classify; nature must remain open; remain|remains|remained open whether|which;
+    unable to decide|classify; nature must remain open; no opinion can be; no statement can be;
+    remain|remains|remained open whether|which;
     would not swear|commit|like; less certain; could not commit; leave matter open; left matter open;
     leave question open; might equally; not
     be told which; not tell which; could not decide; cannot decide; undecided; not decide; not determine
@@ -188,7 +191,7 @@ TRIGGERS: Final[dict[str, str]] = {
     mean; amend; amended; amendment; scratch that; strike that; should read; error; erratum; typo; no sorry;
     apologies; correct that; wrong side; make that; no wait; i beg your pardon; pardon; delete that; change
     that to; beg pardon; addendum; my mistake; oops; mis typed; mistyped; please read; wrong box""",
-    "removed": "explanted; explantation; removed; removal; previous mesh; old mesh; explant",
+    "removed": "explanted; explantation; removed; removal; previous mesh; old mesh|patch|plug|sheet|darn; explant",
     "tool": """
     tack; staple; port; trocar; mesh; clip; fixation; fixed; incised; incision; peritoneum incised; flap;
     plane; space; dissector; pocket; anchored; sutured to; stapling; glue; balloon; creating; retracted;
@@ -250,7 +253,8 @@ NOUNS: Final = listed(
     obvious of on one only or pantaloon possible posterior present primary protrusion proved r rather
     recurrence recurrent reduced reducible repair right rih ring ruled sac scrotal seemed seen side since
     sized sliding small so strangulated suspected swelling than that then through tiny to today type unlike
-    variety versus via visible vs was weakness we he she it they i you who that this these those next
+    variety versus via visible vs was weakness part portion parts elements we he she it they i you who that
+    this these those next
     near close medially
     laterally just very too again inverted lichtenstein shouldice tapp tep mesh darn bassini desarda repaired
     treated dealt respectively according into onto out up down behind beside between before during until

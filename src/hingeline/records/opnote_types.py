@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from . import opnote_tags as t
 from . import opnote_anatomy
+from . import opnote_tags as t
 from .opnote_evidence import INFERRED, OUTRIGHT, PLACED, Clause
 from .opnote_forms import BLOT
 from .opnote_marks import listed
@@ -79,7 +79,9 @@ _PLACES: Final = t.mask("wall ring femcanal pv")
 def _outright(clause: Clause, at: int, spot: Spot) -> None:
     """Words and codes that name a type."""
     tags = spot.tags
-    if clause.words[spot.after : spot.after + 1] == ["then"] and clause.words[spot.after + 1 : spot.after + 2] != ["the"]:
+    if clause.words[spot.after : spot.after + 1] == ["then"] and clause.words[
+        spot.after + 1 : spot.after + 2
+    ] != ["the"]:
         return  # "(indirect then)"
     if tags & t.INDIRECT:
         clause.say("type", "indirect", spot, OUTRIGHT)
@@ -156,7 +158,7 @@ def _predicate_of(clause: Clause, at: int, spot: Spot) -> Spot | None:
     following = words[spot.after] if spot.after < len(words) else "\n"
     if following[0].isalpha() and following not in ("and", "with", "but", "type"):
         return None
-    if at >= 2 and clause.spots[at - 1].tags & t.BE and clause.spots[at - 2].tags & BODIES:
+    if at >= 2 and clause.spots[at - 1].tags & (t.BE | t.AT_OPERATION) and clause.spots[at - 2].tags & BODIES:
         near = spot.first - clause.spots[at - 1].after <= 1
         return (
             clause.spots[at - 2]
@@ -247,7 +249,11 @@ def _loose(clause: Clause, at: int, spot: Spot, target: Spot) -> bool:
 
 def _is_subject(clause: Clause, at: int) -> bool:
     following = clause.spots[at + 1] if at + 1 < len(clause.spots) else None
-    return following is not None and bool(following.tags & _SUBJECTS) and following.first <= clause.spots[at].after + 1
+    return (
+        following is not None
+        and bool(following.tags & _SUBJECTS)
+        and following.first <= clause.spots[at].after + 1
+    )
 
 
 _AFTER_STATE: Final = listed(
