@@ -14,13 +14,14 @@ from typing import Any
 from .. import wording
 from ..errors import HingelineError
 from .legend_model import fold
+from .propose_ask import asked_of
 from .propose_assign import Assigned, assign, operation_fields, scores_of, share_columns, units_of
 from .propose_columns import Column
 from .propose_drafts import Draft, ask_order, drafts_of, missing, settle
 from .propose_fit import Seen
 from .propose_joint import together
 from .propose_results import Form, Guess, Proposal, Question
-from .propose_sides import pairs_of
+from .propose_sides import lone_of, pairs_of
 from .propose_tables import Table, codes_listed, tables_of
 from .propose_visits import Visits, visits_of
 from .propose_write import legend_text
@@ -106,7 +107,8 @@ def _tried(columns: Sequence[Column], seen: Seen, *, wide: bool) -> dict[str, As
     pairs = pairs_of(columns) if wide else ()
     if wide and not pairs:
         return None
-    units = units_of(columns, pairs)
+    alone = {column.position for column in lone_of(columns, pairs)}
+    units = units_of([column for column in columns if column.position not in alone], pairs)
     fields = tuple(name for name in operation_fields() if not (wide and name == "side"))
     return share_columns(assign(fields, units, scores_of(fields, units, seen)), seen, fields)
 
@@ -213,11 +215,7 @@ def _proposal(
         for one in drafts
         if one.column is not None and one.why
     )
-    questions = tuple(
-        Question(f"{one.key}.{part}", question, one.unknown if part == "codes" else ())
-        for one in drafts
-        for part, question in one.confirm
-    )
+    questions = tuple(Question(one.key, one.text, one.values) for one in asked_of(drafts))
     return Proposal(hospital, found.form, text, guesses, questions, tuple(drop), tuple(notes))
 
 

@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 
 from .. import wording
 from .legend_model import Meaning
+from .propose_ask import asked_of
 from .propose_drafts import Draft
 
 _TABLES = {"fields": "fields", "left": "left", "right": "right", "follow_up": "follow_up.fields"}
@@ -29,9 +30,13 @@ def legend_text(
     notes: Sequence[str],
 ) -> str:
     """Write the legend."""
-    asked = [
-        f"[{_TABLES[one.table]}.{one.field}] {question}" for one in drafts for _, question in one.confirm
-    ]
+    asked = []
+    waits: dict[str, list[str]] = {}
+    for one in asked_of(drafts):
+        places = [f"[{_TABLES[draft.table]}.{draft.field}]" for draft in one.drafts]
+        asked.append(f"{wording.listed(places)} {one.text}")
+        for at, draft in enumerate(one.drafts):
+            waits.setdefault(draft.key, []).append(wording.look_ask_as_left() if at else one.text)
     lines = [*_remarks(wording.look_legend_head(len(asked)))]
     lines += _remarks([f"  {n}. {question}" for n, question in enumerate(asked, 1)])
     lines += _remarks(["", *notes] if notes else [])
@@ -46,7 +51,7 @@ def legend_text(
         lines += ["", "[drop]", f"columns = [{', '.join(map(quoted, drop))}]"]
     for draft in drafts:
         if draft.table != "follow_up":
-            lines += _entry(draft)
+            lines += _entry(draft, waits.get(draft.key, ()))
     if visits is not None:
         lines += ["", "[follow_up]"]
         if visits.get("files"):
@@ -63,7 +68,7 @@ def legend_text(
             ]
         for draft in drafts:
             if draft.table == "follow_up":
-                lines += _entry(draft)
+                lines += _entry(draft, waits.get(draft.key, ()))
     return "\n".join(lines) + "\n"
 
 
@@ -71,7 +76,7 @@ def _listed(value: object) -> list[object]:
     return list(value) if isinstance(value, list | tuple) else [value]
 
 
-def _entry(draft: Draft) -> list[str]:
+def _entry(draft: Draft, waits: Sequence[str]) -> list[str]:
     lines = ["", f"[{_TABLES[draft.table]}.{draft.field}]"]
     lines += _remarks([wording.look_reason(draft.sure, draft.why, draft.runner_up)])
     if draft.column is not None:
@@ -87,8 +92,8 @@ def _entry(draft: Draft) -> list[str]:
         lines.append(f"codes = {{ {inside} }}")
     if draft.unknown:
         lines += _remarks([wording.look_not_understood(draft.unknown)])
-    if draft.confirm:
-        lines.append(f"confirm = {quoted(' '.join(question for _, question in draft.confirm))}")
+    if waits:
+        lines.append(f"confirm = {quoted(' '.join(waits))}")
     return lines
 
 

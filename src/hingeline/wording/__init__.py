@@ -76,6 +76,7 @@ from .linking import (
 )
 from .looking import (
     look_age_of_dates,
+    look_ask_as_left,
     look_ask_codes,
     look_ask_column,
     look_ask_missing,
@@ -489,6 +490,7 @@ __all__ = [
     "linked_visits",
     "listed",
     "look_age_of_dates",
+    "look_ask_as_left",
     "look_ask_codes",
     "look_ask_column",
     "look_ask_missing",

@@ -152,6 +152,11 @@ def look_ask_codes(name: str, unknown: Sequence[str]) -> str:
     return f"What do the codes {shown}{more} mean for {look_field(name)}?"
 
 
+def look_ask_as_left() -> str:
+    """Say that the right side waits for the same answer as the left."""
+    return "The same question as for the left."
+
+
 def look_ask_standard() -> str:
     """Ask whether sexes are coded by the standard."""
     return "Is 1 male and 2 female, as in ISO/IEC 5218?"
