@@ -338,13 +338,19 @@ def test_rows_of_an_export_that_was_replaced_do_not_outlive_the_next_run(study):
     Study(study).run()
     after = {path.name for path in cache.iterdir()}
     assert len(after) == len(before)
-    assert len({n for n in before - after if n.startswith("read-")}) == 4, "the four files of one hospital"
+    assert len({n for n in before - after if n.startswith("read-")}) == 5, "the five files of one hospital"
     assert {n for n in before if n.startswith("tally-")}.isdisjoint(after)
 
 
 @pytest.mark.parametrize(
     "pattern",
-    ["read-*.json", "read-*.cases.parquet", "read-*.flow.parquet", f"tally-*-{USUAL}/cells.parquet"],
+    [
+        "read-*.json",
+        "read-*.cases.parquet",
+        "read-*.flow.parquet",
+        "read-*.asked.parquet",
+        f"tally-*-{USUAL}/cells.parquet",
+    ],
 )
 def test_a_damaged_entry_of_the_cache_is_made_again(study, pattern):
     good = Study(study).tally.cells

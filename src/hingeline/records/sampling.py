@@ -131,6 +131,10 @@ def write_typing_sheet(
                 place = columns.index(name)
                 sheet.data_validation(1, place, last, place, {"validate": "list", "source": list(words)})
             sheet.freeze_panes(1, 1)
+            sheet.set_landscape()
+            sheet.set_paper(9)
+            sheet.fit_to_pages(1, 0)
+            sheet.repeat_rows(0)
             sheet.activate()
     except (OSError, xlsxwriter.exceptions.XlsxWriterException) as error:
         raise HingelineError(
