@@ -153,6 +153,16 @@ def test_a_wrong_answer_settles_nothing_and_is_told_with_its_row(tmp_path: Path)
     assert "row 3" in told.value.where
 
 
+def test_all_wrong_answers_are_named_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "questions.csv"
+    write_questions([asked()], path)
+    text = path.read_text(encoding="utf-8-sig").splitlines()
+    path.write_text("\n".join([text[0], text[1] + "perhaps", text[2] + "dirct"]), encoding="utf-8")
+    with pytest.raises(HingelineError, match="2 answers cannot be") as told:
+        read_answers(path, by="M.K.", on=DAY)
+    assert "row 2 and row 3" in told.value.where
+
+
 def test_nobody_answers_unnamed(tmp_path: Path) -> None:
     with pytest.raises(HingelineError, match="not told who"):
         read_answers(tmp_path / "questions.csv", by=" ", on=DAY)

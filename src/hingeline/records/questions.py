@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import csv
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
 import pyarrow as pa
 
+from .. import wording
 from ..errors import HingelineError
 from .decisions import Decision, allowed_words, check_field, meaning_of, read_rows
 from .identifier_cells import shown
@@ -109,21 +110,31 @@ def read_answers(path: Path | str, *, by: str, on: date, why: str = "") -> tuple
         raise HingelineError(
             f"The answered list cannot be read ({error.strerror or error})", str(path), "Correct its name"
         ) from None
-    told = []
+    told: list[Decision] = []
+    wrong: list[HingelineError] = []
     for number, row in read_rows(text, str(path), ("hospital", "kind", "field", "what", "answer")):
         if not row["answer"].strip():
             continue
-        where = f"{path}, row {number}"
-        if row["kind"] not in ("code", "note", "pair"):
-            raise HingelineError(
-                f"{row['kind']!r} is no kind of question", where, "Leave the column as it was"
-            )
-        check_field(row["kind"], row["field"], where)
-        means = meaning_of(row["kind"], row["field"], row["answer"], where)
-        told.append(
-            Decision(row["hospital"], row["kind"], row["field"], row["what"], means, by.strip(), on, why)
+        try:
+            told.append(_decision(row, f"{path}, row {number}", by.strip(), on, why))
+        except HingelineError as error:
+            wrong.append(error)
+    if len(wrong) > 1:
+        rows = wording.listed([error.where.rpartition(", ")[2] for error in wrong])
+        raise HingelineError(
+            f"{len(wrong)} answers cannot be; the first: {wrong[0].what}", f"{path}, {rows}", wrong[0].todo
         )
+    if wrong:
+        raise wrong[0]
     return tuple(told)
+
+
+def _decision(row: Mapping[str, str], where: str, by: str, on: date, why: str) -> Decision:
+    if row["kind"] not in ("code", "note", "pair"):
+        raise HingelineError(f"{row['kind']!r} is no kind of question", where, "Leave the column as it was")
+    check_field(row["kind"], row["field"], where)
+    means = meaning_of(row["kind"], row["field"], row["answer"], where)
+    return Decision(row["hospital"], row["kind"], row["field"], row["what"], means, by, on, why)
 
 
 _SIGNS: Final = ("=", "+", "-", "@", "＝", "＋", "－", "＠")

@@ -29,7 +29,7 @@ def questions_told(kinds: dict[str, int], rows: int) -> str:
         return "Nothing waits for a person's answer."
     names = {"code": "unknown code", "note": "doubtful note", "pair": "doubtful visit"}
     told = [count(number, names[kind]) for kind, number in kinds.items()]
-    return f"Waiting for a person's answer: {listed(told)}; {count(rows, 'row')} depend on them."
+    return f"Waiting for a person's answer: {listed(told)}; {count(rows, 'row')} {'depends' if rows == 1 else 'depend'} on the answers."
 
 
 def settled_told(number: int) -> str:
