@@ -55,6 +55,8 @@ def read_anatomy(clause: Clause, carried: Spot | None) -> None:
             sac = spot
         if tags & t.WEAK and not clause.tags & t.WALL:
             _fascia(clause, spot)
+        if tags & t.FEMCANAL:
+            _femoral(clause, at, spot)
         if tags & t.EPIGASTRIC:
             _its_side(clause, spot)
         if tags & _WAYS:
@@ -96,6 +98,8 @@ _WAY: Final = frozenset(("through", "via", "by", "traversing", "along"))
 def _pronoun(clause: Clause, place: Spot) -> None:
     """ "One through the ring and one through the floor": a word that stands for a hernia before its way."""
     before = clause.words[max(0, place.first - 9) : place.first]
+    if "one" not in before:
+        before = before[-6:]
     if place.negated or _WAY.isdisjoint(before) or _STANDING.isdisjoint(before):
         return
     way = max(i for i, word in enumerate(before) if word in _WAY)
@@ -153,6 +157,26 @@ _GONE: Final = listed(
     "blown gone gave giving given torn disrupted destroyed hole gap breached bulging ballooning sagging"
 )
 _INNER: Final = frozenset(("medial", "inner"))
+
+
+_FAT: Final = listed("fat plug plugged lipoma omentum loop knuckle content contents finger cm mm")
+
+
+def _femoral(clause: Clause, at: int, canal: Spot) -> None:
+    """A femoral canal that was open, filled, measured or sutured speaks for a femoral hernia."""
+    words = clause.words
+    if canal.negated or canal.when != "now":
+        return
+    near = words[canal.after : canal.after + 7]
+    states = [s for s in clause.spots[at + 1 : at + 5] if s.first - canal.after <= 7]
+    if any(s.tags & (t.CLEAR | t.SOUND | t.NO | t.NOT | t.ABSENT | t.MESH) for s in states):
+        return
+    shut = any(spot.tags & t.SHUT for spot in states)
+    sewn = any(spot.tags & (t.TIED | t.REINFORCE) for spot in states) or any(w[0].isdigit() for w in near)
+    open_ = any(spot.tags & (t.OPEN | t.WIDE) for spot in states)
+    filled = not _FAT.isdisjoint(near) or not _FAT.isdisjoint(words[max(0, canal.first - 6) : canal.first])
+    if sewn or (not shut and (open_ or filled)):
+        clause.say("type", "femoral", canal, INFERRED)
 
 
 def _fascia(clause: Clause, spot: Spot) -> None:
@@ -270,6 +294,7 @@ def _beside(clause: Clause, at: int, place: Spot, kind: str, grade: int) -> None
         if other.tags & (t.SOUND | t.CLEAR) and place.first - other.after <= 3:
             clause.say("type", kind, other, grade, upto=still(place), flip=True)
             return
+    parted = False
     for other in spots[at + 1 : at + 6]:
         if other.tags & _FOREIGN or other.first - place.after > 9:
             break
@@ -279,9 +304,14 @@ def _beside(clause: Clause, at: int, place: Spot, kind: str, grade: int) -> None
         if other.tags & (t.SOUND | t.CLEAR | t.SHUT):
             clause.say("type", kind, other, grade, upto=still(place), flip=True)
             return
-        if other.tags & t.COMMA and words[place.after] == "," and clause.spots[0] is not place:
-            return
-        if other.tags & (t.NO | t.ABSENT) and words[other.first] in ("nothing", "none", "no", "nil"):
+        parted = parted or bool(
+            other.tags & t.COMMA and words[place.after] == "," and clause.spots[0] is not place
+        )
+        if (
+            not parted
+            and other.tags & (t.NO | t.ABSENT)
+            and words[other.first] in ("nothing", "none", "no", "nil")
+        ):
             clause.say("type", kind, place, grade, upto=still(other), flip=True)
             return
 

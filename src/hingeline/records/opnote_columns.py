@@ -11,6 +11,7 @@ import re
 from bisect import bisect_left
 from typing import Final
 
+from . import opnote_tags as t
 from .opnote_scan import Sentence, Spot
 from .opnote_text import LONGEST, Read
 
@@ -23,6 +24,7 @@ _HEADER: Final = re.compile(
 _GAP: Final = re.compile(r"[ ]{2,}|[ ]*[\t|]+[ ]*")
 WIDEST: Final = 120
 """Characters of the widest line that is taken for a header."""
+_DENIES: Final = t.NO | t.NOT | t.ABSENT
 _SIDES: Final = {"l": "left", "r": "right"}
 
 
@@ -65,6 +67,10 @@ def _rows(text: str, start: int, sides: tuple[str, str], spots: list[Spot], plac
             return
         indent = len(line) - len(line.lstrip(" \t|"))
         first, second = (start + indent + gap.end() for gap in gaps[-2:])
-        for at in range(bisect_left(places, first), bisect_left(places, end)):
-            spots[at].side, spots[at].told = sides[places[at] >= second], True
+        low, middle, high = (bisect_left(places, place) for place in (first, second, end))
+        for side, cell in zip(sides, (spots[low:middle], spots[middle:high]), strict=True):
+            denied = any(spot.tags & _DENIES for spot in cell)
+            for spot in cell:
+                spot.side, spot.told = side, True
+                spot.negated = spot.negated and denied  # "none" in one cell denies nothing in the other
         start = end + 1

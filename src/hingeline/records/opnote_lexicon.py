@@ -15,6 +15,7 @@ from typing import Final
 SAME: Final[dict[str, str]] = {
     "hernia": "hernias herniae hernia's hernation",
     "sac": "sacs sack sacks",
+    "nothing": "nothign nothin nohting",
     "defect": "defects defct defcts defetcs defekt",
     "component": "components",
     "bulge": "bulges bulged bulg buldge",
@@ -59,7 +60,7 @@ SAME: Final[dict[str, str]] = {
     "indirect": "indirecta indirekt indirekte indirekter indir",
     "direct": "directa direkt direkte direkter",
     "femoral": "femoralis crural fem",
-    "right": "rt rgt rigth rihgt rigt rigjt riht righ rght dextra dexter dextr rechts",
+    "right": "rt rgt rigth rihgt rigt rigjt riht righ rght dextra dexter dextr dext rechts",
     "repair": "repairs repaired repairing",
     "ligament": "ligaments",
     "inguinal": "inguinale ing",
@@ -76,7 +77,7 @@ SAME: Final[dict[str, str]] = {
     "peritoneum": "peritoneal",
     "hesselbach": "hesselbach's hesselbachs hasselbach hasselbach's hesselbachs'",
     "plug": "plugs plugged",
-    "recurrent": "recurring",
+    "recurrent": "recurring recidiv rezidiv recidive",
     "recurrence": "recurrences",
     "triangle": "trigone",
     "ipsilateral": "ipsilaterally",
@@ -89,7 +90,7 @@ SAME: Final[dict[str, str]] = {
 
 TYPES: Final[dict[str, str]] = {
     "indirect": "indirect; lateral indirect; indirect lateral; oblique inguinal hernia",
-    "direct": "direct; direct medial; medial direct; non|not? indirect direct",
+    "direct": "direct; direct medial; medial direct; non|not indirect direct",
     "indirect hernia": "iih; indirect ih; bubonocele",
     "direct hernia": "dih; direct ih",
     "left indirect hernia": "liih",

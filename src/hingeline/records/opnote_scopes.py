@@ -35,7 +35,7 @@ SOFT: Final = listed(
 _BREAKS: Final = t.mask("saw did tied freed excised reinforce weak sound open shut wide clear no not absent")
 _VERBS: Final = t.mask("saw did tied freed excised reinforce")
 _TRIGGERS: Final = t.mask(
-    "no not absent unsure unsure_after ? past before maybe maybe_after search double_no not_so"
+    "nor no not absent unsure unsure_after ? past before maybe maybe_after search double_no not_so"
 )
 _NOUNS: Final = t.mask(
     "hernia sac defect weak mesh ppv pv hydrocele sliding recurrent lipoma tissue meshrepair highlig repair combined "
@@ -86,6 +86,8 @@ def settle(sentence: Sentence, words: list[str]) -> None:
             continue
         if tags & t.NOT_SO:
             skip = True
+        elif tags & t.NOR and not at and words[spot.first] == "nor":
+            _forward(spots, at, "negated", words)  # "Nor was any indirect sac found."
         elif tags & (t.NO | t.ABSENT) and _heads_list(spots, at):
             for listed_one in spots[at + 2 :]:
                 if listed_one.tags & t.STOP:
@@ -100,7 +102,11 @@ def settle(sentence: Sentence, words: list[str]) -> None:
                     and words[spot.first] != "no"
                     and at + 1 < len(spots)
                 ):
-                    _forward(spots, at + 1, "negated", words)  # "did not find, an indirect sac"
+                    commas = [i for i in range(at + 1, min(at + 5, len(spots))) if spots[i].tags & t.COMMA]
+                    near = [i for i in commas if spots[i].first - spot.after <= 6]
+                    _forward(
+                        spots, near[-1] if near else at + 1, "negated", words
+                    )  # "did not find, an indirect sac"
             else:
                 if not _forward(spots, at, "negated", words) and words[spot.first] == "neither":
                     _back(spots, at, "negated", words)  # "of a sac there was neither hide nor hair"
@@ -133,8 +139,17 @@ _ABLE: Final = listed(
 )
 
 
+_NUMBERS: Final = listed("one two three four five six seven eight nine ten half twelve fifteen twenty")
+
+
 def _able(spot: Spot, words: list[str]) -> bool:
     """Whether "could be" tells what one was able to do: "could be traced"."""
+    if words[spot.first] in ("perhaps", "maybe", "possibly", "probably", "some"):
+        return (
+            words[spot.after][0].isdigit() or words[spot.after] in _NUMBERS
+            if spot.after < len(words)
+            else False
+        )
     if words[spot.first] not in ("could", "can", "may") or words[spot.after - 1] != "be":
         return False
     following = words[spot.after] if spot.after < len(words) else "."
@@ -153,11 +168,14 @@ def _mark(spot: Spot, what: str) -> None:
         spot.unsure = True
 
 
+_OPENS: Final = frozenset(("no", "without", "nothing", "nil", "none", "neither"))
+
+
 def _sealed(spots: list[Spot], at: int, words: list[str]) -> bool:
     """Whether a "no" answers what stands before it, since nothing follows it in its clause ("Direct component: no")."""
-    if not at:
-        return False
     spot = spots[at]
+    if not at and words[spot.first] in _OPENS:
+        return False
     if words[spot.first] == "n":
         return True
     following = spots[at + 1] if at + 1 < len(spots) else None
@@ -257,9 +275,13 @@ def _not(spots: list[Spot], at: int, words: list[str]) -> None:
             _back(spots, at, "negated", words)
             return
         if spot.tags & (t.COMMA | t.STOP):
-            _back(spots, at, "negated", words)
+            gap = words[spots[at].after : spot.first]
+            if all(
+                word in SOFT or not word[0].isalpha() or word.endswith(("ed", "en", "ly")) for word in gap
+            ):
+                _back(spots, at, "negated", words)
             return
-    elif end >= len(words) or not words[end][0].isalnum():
+    elif words[spots[at].first] != "non" and (end >= len(words) or not words[end][0].isalnum()):
         _back(spots, at, "negated", words)  # "an indirect sac there was not."
         return
     _forward(spots, at, "negated", words)

@@ -233,7 +233,7 @@ def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
                 acts.add(spot.side)
             if ringed and spot.tags & t.OPEN and spot.told:
                 body.add(spot.side)
-            if spot.told and (spot.tags & t.SAME or (spot.tags & t.WEAK and sentence.tags & t.WALL)):
+            if (spot.told and spot.tags & t.SAME) or (spot.tags & t.WEAK and sentence.tags & t.WALL):
                 body.add(spot.side)
             if not spot.tags & _WORK:
                 continue
@@ -274,14 +274,14 @@ def _spared(sentences: list[Sentence]) -> set[str]:
     quiet: set[str] = set()
     busy: set[str] = set()
     for sentence in sentences:
-        if (
-            not sentence.tags & _NAMED
-            or sentence.section in _IDLE
-            or sentence.section in ("before", "history")
-        ):
+        if sentence.section in _IDLE or sentence.section in ("before", "history"):
             continue
         for spot in sentence.spots:
-            if spot.side not in OTHER or not spot.told or spot.when in ("past", "maybe") or not spot.alive:
+            if spot.side not in OTHER or spot.when in ("past", "maybe") or not spot.alive:
+                continue
+            if not spot.told:
+                if spot.tags & (t.DEFECT | t.WEAK) and sentence.tags & t.WALL and not spot.negated:
+                    busy.add(spot.side)
                 continue
             if spot.tags & _QUIET or (spot.negated and spot.tags & (_DENIED | t.LEFT | t.RIGHT)):
                 quiet.add(spot.side)

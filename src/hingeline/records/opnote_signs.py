@@ -194,7 +194,7 @@ def counts(tags: int, words: list[str], spans: list[tuple[int, int]], at: int, a
         return False  # "in any case"
     if after - at == 1:
         word = words[at]
-        if tags & (t.DIRECT | t.INDIRECT) and not tags & t.HERNIA:
+        if tags & t.DIRECT and not tags & t.HERNIA:
             return _names_hernia(words, after)
         if word == "no" and after < len(words):
             # "No. 15 blade", "no 1 suture"

@@ -216,7 +216,7 @@ SIDES: Final[dict[str, str]] = {
     "ipsi": "ipsilateral; same side; ipsi lateral; this side",
     "- other senses of sides": """
     left in situ; left behind; left to; left for; left with; has been left;
-    left over; left theatre; left undisturbed in; left in place; left in; right angle; right angled; right
+    left over; left theatre; left undisturbed in; left in place; right angle; right angled; right
     angles; right handed; left handed; right hand; left hand; all right; right down; right up; right
     through; right away; left hand side of table; left in continuity; left long; left lying; left iliac
     fossa; right iliac fossa; lif; rif; left lower quadrant; right lower quadrant; left upper quadrant;

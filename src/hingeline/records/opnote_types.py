@@ -108,12 +108,21 @@ def _outright(clause: Clause, at: int, spot: Spot) -> None:
             clause.say("type", "indirect" if tags & t.LATERAL else "direct", spot, OUTRIGHT, upto=noun)
 
 
+_LEADS_FEMORAL: Final = listed(
+    "left right so l r strang strangulated incarcerated obstructed irreducible emergency a rt lt recurrent"
+)
+
+
 def _femoral_hernia(clause: Clause, at: int, spot: Spot) -> Spot | None:
     """What a bare "femoral" is said of: "femoral or direct hernia", "Femoral: small hernia", "Type: femoral"."""
     words = clause.words
     before = words[spot.first - 1] if spot.first else ":"
     following = words[spot.after] if spot.after < len(words) else "\n"
-    if before in (":", ",", "-") and not following[0].isalpha():
+    if (
+        (before in (":", ",", "-") or before in _LEADS_FEMORAL)
+        and not following[0].isalpha()
+        and following != ":"
+    ):
         return spot
     for other in clause.spots[at + 1 : at + 5]:
         if other.tags & BODIES:

@@ -104,6 +104,8 @@ def _kinds(positive: list[Evidence], denied: set[str], verdict: Verdict) -> dict
     if len(kept) > 1:
         clear = {kind: found for kind, found in kept.items() if kind not in denied}
         kept = clear or kept
+    if "indirect" in kept and "femoral" in kept and best == INFERRED:
+        del kept["indirect"]  # the sac that was tied was the femoral one
     if "indirect" in kept and "direct" in kept and best == INFERRED:
         verdict.doubts.append(wording.note_weak_floor())
         del kept["direct"]
