@@ -10,6 +10,7 @@ import os
 import sys
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from typing import Any, Final
 
 import pyarrow as pa
@@ -62,8 +63,11 @@ def read_notes(texts: Sequence[str | None], *, processes: int | None = None) -> 
     if wanted > 1:
         lots = [distinct[i : i + _LOT] for i in range(0, len(distinct), _LOT)]
         context = multiprocessing.get_context("spawn")
-        with ProcessPoolExecutor(max_workers=wanted, mp_context=context) as pool:
-            rows = [row for lot in pool.map(_rows, lots) for row in lot]
+        try:
+            with ProcessPoolExecutor(max_workers=wanted, mp_context=context) as pool:
+                rows = [row for lot in pool.map(_rows, lots) for row in lot]
+        except BrokenProcessPool:  # a script without the usual guard around its main part, or no memory for a child
+            rows = _rows(distinct)
     else:
         rows = _rows(distinct)
     known = dict(zip(distinct, rows, strict=True))
