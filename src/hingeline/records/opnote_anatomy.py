@@ -102,6 +102,8 @@ def _pronoun(clause: Clause, place: Spot) -> None:
         before = before[-6:]
     if place.negated or _WAY.isdisjoint(before) or _STANDING.isdisjoint(before):
         return
+    if any(s.tags & t.NO and 0 < place.first - s.first <= 9 for s in clause.spots):
+        return
     way = max(i for i, word in enumerate(before) if word in _WAY)
     if not _STANDING.isdisjoint(before[:way]) and len(before) - way <= 3:
         kind = "direct" if place.tags & t.WALL else "femoral" if place.tags & t.FEMCANAL else "indirect"

@@ -101,6 +101,7 @@ TYPES: Final[dict[str, str]] = {
     pantaloon; pantaloons; pantalon; saddlebag; saddle bag; combined direct and|& indirect; combined
     indirect and|& direct; combined direct /|+ indirect; combined indirect /|+ direct; combined inguinal?
     hernia|defect|sac|type; mixed inguinal? hernia|type|defect; dual inguinal? hernia|sac|component; double
+    sac; double
     inguinal? hernia; both an? indirect and|& a? direct; both a? direct and|& an? indirect; both medial
     and|& lateral; both lateral and|& medial; romberg""",
     "femoral hernia": """
@@ -208,7 +209,7 @@ ANATOMY: Final[dict[str, str]] = {
     involved; occupied""",
     "shut": """
     closed; obliterated; fused; sealed; occluded; closure; shut; not patent; not open; non patent;
-    obliteration; not widened; not dilated; closed off""",
+    obliteration; not widened; not dilated; closed off; closed by nature|itself""",
     "clear": "clear; empty; free; normal; snug; tight; small; clean",
     "epigastric": """
     inferior? deep? epigastric vessel|artery|vein|pedicle|bundle?; deep inferior epigastric vessel?; iev;

@@ -196,7 +196,8 @@ def _related(clause: Clause, low: int, step: int, at: int) -> None:
         if relation.negated and not nearest.negated:
             clause.say("type", kind, relation, PLACED, upto=nearest)
         else:
-            clause.say("type", kind, nearest, PLACED, upto=still(relation))
+            grade = INFERRED if nearest.tags & t.WEAK and not nearest.tags & BODIES else PLACED
+            clause.say("type", kind, nearest, grade, upto=still(relation))
     elif any(s.tags & (t.SAC | t.HERNIA) for s in subjects) and nearest.tags & t.FREED:
         clause.say("type", kind, relation, PLACED)
 

@@ -1,7 +1,9 @@
 """What negation, doubt and time do to the spots of a sentence, each within its scope.
 
-After Chapman et al. 2001 (NegEx, J Biomed Inform 34:301-310): triggers that reach forward, triggers that reach back,
-words that only look like one, and words that end a scope. A scope here ends with its clause; a comma ends it unless a
+After Chapman et al. 2001 (NegEx, J Biomed Inform 34:301-310): triggers that reach forward, triggers that
+reach back,
+words that only look like one, and words that end a scope. A scope here ends with its clause; a comma ends
+it unless a
 list goes on to an "or"; "and" ends it once a noun has been said.
 """
 
@@ -26,7 +28,8 @@ SOFT: Final = listed(
     clinically evident did do does type kind form so much especially particularly truly exactly entirely
     completely definitely ipsilateral inguinal groin any's hernia's synthetic permanent prosthetic posterior
     wall more intra operative intraoperative noticeable recognisable left right side bilateral contralateral
-    ' deemed considered felt - : very also both trace traces remnant vestige sight shadow hint whatsoever whatever
+    ' deemed considered felt - : very also both trace traces remnant vestige sight shadow hint whatsoever
+    whatever little bit somewhat rather slightly
     semblance hernial
     """
 ) | {'"'}
@@ -127,7 +130,7 @@ def settle(sentence: Sentence, words: list[str]) -> None:
         elif tags & t.UNSURE and _able(spot, words):
             continue
         elif tags & t.UNSURE or tags & t.UNSURE_AFTER:
-            if not _forward(spots, at, "unsure", words):
+            if not _forward(spots, at, "unsure", words) and words[spot.after : spot.after + 1] != ["if"]:
                 _back(spots, at, "unsure", words)
         elif tags & t.QUERY:
             _query(spots, at, words)

@@ -235,7 +235,9 @@ def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
                 body.add(spot.side)
             if (spot.told and spot.tags & t.SAME) or (spot.tags & t.WEAK and sentence.tags & t.WALL):
                 body.add(spot.side)
-            if not spot.tags & _WORK:
+            if not spot.tags & _WORK or (
+                spot.tags & t.PV and sentence.tags & t.SHUT and not sentence.tags & t.TIED
+            ):
                 continue
             if not spot.told and spot.tags & (_DISEASE | _ACTS):
                 held.add(spot.side)
@@ -273,6 +275,7 @@ def _spared(sentences: list[Sentence]) -> set[str]:
     """Sides of which it is said only that nothing was found or done there: "left ring closed", "right not touched"."""
     quiet: set[str] = set()
     busy: set[str] = set()
+    alone: set[str] = set()
     for sentence in sentences:
         if sentence.section in _IDLE or sentence.section in ("before", "history"):
             continue
@@ -283,11 +286,13 @@ def _spared(sentences: list[Sentence]) -> set[str]:
                 if spot.tags & (t.DEFECT | t.WEAK) and sentence.tags & t.WALL and not spot.negated:
                     busy.add(spot.side)
                 continue
+            if spot.tags & t.LEFT_ALONE:
+                alone.add(spot.side)
             if spot.tags & _QUIET or (spot.negated and spot.tags & (_DENIED | t.LEFT | t.RIGHT)):
                 quiet.add(spot.side)
-            elif spot.tags & _FOUND and not spot.negated and spot.when == "now" and not spot.unsure:
+            elif spot.tags & (_FOUND & ~t.PV) and not spot.negated and spot.when == "now" and not spot.unsure:
                 busy.add(spot.side)
-    return quiet - busy
+    return (quiet - busy) | alone
 
 
 def _weighed(title: set[str], acts: set[str], told: tuple[set[str], ...]) -> tuple[str | None, str]:

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
 from . import opnote_tags as t
@@ -126,6 +127,7 @@ def _letter(words: list[str], at: int) -> int:
     return side if before in _SIDED and not following[0].isalnum() and following != "/" else 0
 
 
+_EHS: Final = re.compile(r"[pr]?(?:[lmf][0-3x])+")
 _CODED_BY: Final = listed("type ehs class classification nyhus dr mr mrs ms grade letter")
 
 
@@ -135,6 +137,8 @@ def _capital(words: list[str], at: int) -> int:
     following = words[at + 1] if at + 1 < len(words) else "\n"
     if before[0].isdigit() or following[0].isdigit() or following in ("/", "'", "&", "+"):
         return 0
+    if _EHS.fullmatch(before):
+        return t.LEFT if words[at] == "l" else t.RIGHT  # "EHS PM2 L"
     if before in ("/", "&", "'") or not _CODED_BY.isdisjoint(words[max(0, at - 4) : at]):
         return 0
     if (
@@ -153,6 +157,8 @@ _ONWARD: Final = listed(
     enough so from before after
     """
 )
+_REMAINS: Final = frozenset(("no", "nothing", "any", "little", "enough"))
+_FURTHER: Final = frozenset(("to", "up", "through", "down", "into", "past"))
 _CALLED: Final = listed("proved proven all is was quite seem seemed looked swabs counts instruments just not")
 _DONE_TO: Final = listed("was were is are been being be i we he she nothing none never have has had")
 
@@ -167,11 +173,17 @@ def idle_side(words: list[str], at: int, after: int) -> bool:
     if following in _SIDED or following == "-":
         return False
     if word == "right":
+        if following in _FURTHER:
+            return before[0].isalpha() and before not in _POINTING and before != "side"
         if following in _ONWARD:
             return before[0].isalpha() and before not in _POINTING and before not in _SIDED
         return before in _CALLED
     if before == "mesh" and at > 1 and words[at - 2] in ("old", "previous", "existing", "earlier"):
         return True
+    if not following[0].isalpha() and not _REMAINS.isdisjoint(words[max(0, at - 3) : at]):
+        return True  # "no landmark left"
+    if following == "in" and before[0].isalpha() and before not in _POINTING and before not in _SIDED:
+        return True  # "the distal part left in place"
     if before in _DONE_TO and following[0].isalpha() and following not in ("sided", "side"):
         return "side" not in words[max(0, at - 4) : at]
     return False
@@ -194,6 +206,8 @@ def counts(tags: int, words: list[str], spans: list[tuple[int, int]], at: int, a
         return False  # "in any case"
     if after - at == 1:
         word = words[at]
+        if tags & t.INDIRECT:
+            return after >= len(words) or words[after] not in _INDIRECTLY
         if tags & t.DIRECT and not tags & t.HERNIA:
             return _names_hernia(words, after)
         if word == "no" and after < len(words):
@@ -223,6 +237,9 @@ def _touches(spans: list[tuple[int, int]], at: int) -> bool:
     return 0 < at < len(spans) - 1 and spans[at - 1][1] == spans[at][0] and spans[at + 1][0] == spans[at][1]
 
 
+_INDIRECTLY: Final = listed(
+    "consequence result evidence effect cause way route method light pressure approach trauma"
+)
 _SURE_NOUNS: Final = frozenset(
     [
         "hernia",

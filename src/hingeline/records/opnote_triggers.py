@@ -41,7 +41,8 @@ TRIGGERS: Final[dict[str, str]] = {
     can not be said that|there; wrong to say; incorrect to say; untrue
     that""",
     "- pseudo": """
-    non absorbable|resorbable|dissolving; nonabsorbable; for all to see; plain to see; easy to see;
+    non absorbable|resorbable|dissolving; nonabsorbable; instead of which|that|this; for all to see; plain
+    to see; easy to see;
     good to see;     previous note; earlier note; old suture; old scar; old stitch; old line;
     old incision; no doubt; without doubt; no question; without question; not only; no
     longer; no difficulty; no complication; no complications; without complication|complications; without
@@ -139,7 +140,8 @@ TRIGGERS: Final[dict[str, str]] = {
     operation|repair|surgery; months earlier; years before; old note|notes|letter; as child; as toddler; as
     infant; as baby; as boy; as girl; in childhood; in infancy; in boyhood; at age of; when child; prev;
     in another place|town|hospital; at another place|hospital|town; somewhere else; discharge letter; their
-    letter|note; year earlier; decades ago; decade ago; in 19; back then; last time; missed then""",
+    letter|note; year earlier; decades ago; decade ago; in 19; back then; last time; missed then;
+    brother|father|uncle|sister|mother|cousin|grandfather|son had|has""",
     "nowadays": """
     now; presenting; presents; presented; today; current; currently; new; this time; represents;
     represented; subsequently; at present; on this occasion; since then; here we are;
