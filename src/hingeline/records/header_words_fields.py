@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from .header_words import Part, parts
+from .layout_header import JOINED
 
 
 @dataclass(frozen=True)
@@ -301,6 +302,26 @@ def naming_score(field: str, header: str) -> tuple[float, tuple[str, ...]]:
         1 when it can hardly mean anything else, 0 when it says nothing, less when it says something else.
     words : tuple of str
     """
+    above, joined, last = header.rpartition(JOINED)
+    whole = _score(field, header)
+    if not joined or not any(part.senses - _BESIDE_ALL for part in parts(last)):
+        return whole
+    # names in two rows: the lower one is what the column holds, the upper one says of what
+    own = _score(field, last)
+    if own[0] <= _NOTHING and whole[0] <= _score(field, above)[0]:
+        return min(whole[0], _ABOVE_ALONE), whole[1]
+    if any(part.senses & NAMINGS[field].against - NAMINGS[field].beside for part in parts(above)):
+        return whole
+    return max(whole, (own[0] - 0.02, own[1]), key=lambda one: one[0])
+
+
+_NOTHING: Final = 0.12
+_ABOVE_ALONE: Final = 0.2
+"""Most that a name tells of which only the upper row speaks of a field."""
+
+
+def _score(field: str, header: str) -> tuple[float, tuple[str, ...]]:
+    """How well a name of one row fits, or one of two rows read as one."""
     found = parts(header)
     naming = NAMINGS[field]
     best: tuple[float, tuple[str, ...]] = (0.0, ())

@@ -12,12 +12,12 @@ from typing import Any, Final, Literal
 
 from .. import wording
 from ..errors import HingelineError
-from .header_words import senses
 from .identifier_cells import masked
 from .legend_model import KINDS, UNITS, VISIT_KINDS, Meaning, fold
 from .propose_assign import Assigned, Scored
 from .propose_codes import Codes, kind_of
 from .propose_fit import Seen
+from .propose_poles import flags_of
 
 Sure = Literal["sure", "fairly sure", "a guess"]
 
@@ -148,13 +148,8 @@ def _draft(name: str, assigned: Assigned, table: str, at: int, seen: Seen) -> Dr
     )
 
 
-def _bare(header: str) -> bool:
-    """Whether a name says recurrence and nothing of the operation."""
-    return not senses(header) & {"operation", "hernia", "primary", "occurrence"}
-
-
 def _flags(codes: Codes) -> bool:
-    return bool(codes.meanings) and all(len(cell) <= 4 for cell in codes.meanings)
+    return bool(codes.meanings) and set(flags_of("occurrence", "", codes.meanings)) >= set(codes.meanings)
 
 
 def _codes(name: str, codes: Codes, counts: Mapping[str, int]) -> tuple[dict[str, Meaning], tuple[str, ...]]:
