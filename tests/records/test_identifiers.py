@@ -315,3 +315,68 @@ def test_an_unknown_code_is_shown_when_it_is_short_or_stands_often():
 
 def test_characters_that_steer_a_terminal_are_not_listed():
     assert masked("type", "a\x1b[31m\u202eb") == "a [31m b"
+
+
+@pytest.mark.parametrize(
+    "header",
+    [
+        "Patient Last",
+        "Patient First",
+        "Pat. Last",
+        "First",
+        "Last",
+        "Middle",
+        "Patient / Last",
+        "Last, first",
+    ],
+)
+def test_parts_of_names_are_known_where_cells_are_names(tmp_path, header):
+    assert _suspected(tmp_path, header, ["Astley", "Walmor", "Craley", "Thornby", "Astley"]) == [
+        (header, "B")
+    ]
+
+
+NO_NAMES = [
+    ["2015-06-05", "2015-06-06", "2015-06-07"],
+    ["yes", "no", "yes", "no"],
+    ["Clinic", "Phone", "Letter", "Clinic", "Phone", "Letter"],
+    ["Lichtenstein", "Shouldice", "Herniotomy", "Mesh repair"],
+    ["1", "2", "1", "3"],
+]
+
+
+@pytest.mark.parametrize(
+    "header", ["Last visit", "First operation", "Last contact", "Last seen", "First side"]
+)
+@pytest.mark.parametrize("cells", NO_NAMES)
+def test_what_was_first_or_last_is_left_alone(tmp_path, header, cells):
+    assert _suspected(tmp_path, header, cells) == []
+
+
+@pytest.mark.parametrize("header", ["First", "Last", "Middle"])
+@pytest.mark.parametrize("cells", [NO_NAMES[0], NO_NAMES[1], NO_NAMES[3], NO_NAMES[4]])
+def test_first_and_last_alone_are_left_alone_where_cells_are_no_names(tmp_path, header, cells):
+    assert _suspected(tmp_path, header, cells) == []
+
+
+STAFF = ["Anaesthetist", "Referring doctor", "GP", "Consultant", "Narkosearzt", "Hausarzt", "Surgeon"]
+
+
+@pytest.mark.parametrize("header", STAFF)
+def test_names_of_staff_that_repeat_are_known_by_the_column_and_its_cells(tmp_path, header):
+    assert _suspected(tmp_path, header, ["Dr Harlow", "Mr Astley", "Dr Quarrie"] * 9) == [(header, "B")]
+    assert _suspected(tmp_path, header, ["Harlow", "Astley", "Quarrie", "Thornby"] * 9) == [(header, "B")]
+
+
+@pytest.mark.parametrize("header", STAFF)
+@pytest.mark.parametrize(
+    "cells",
+    [
+        ["SH", "JA", "SQ"],
+        ["S01", "S02", "S03"],
+        ["Consultant", "Registrar", "Trainee"],
+        ["Oberarzt", "Facharzt", "Chefarzt"],
+    ],
+)
+def test_codes_and_ranks_of_staff_are_left_alone(tmp_path, header, cells):
+    assert _suspected(tmp_path, header, cells * 9) == []

@@ -91,6 +91,38 @@ PEOPLE: Final = words(
     "eltern madre padre mere pere moeder vader of the des der du de la le el del und y et e paciente paziente gp "
     "hausarzt g p mothers fathers pasient пациента пациент матери المريض الطفل משפחה"
 )
+PARTS_OF_NAMES: Final = words(
+    "last first middle given family maiden second fore sur vor nach zu ruf letzter erster voornaam achter etter efter"
+)
+"""Words that stand for a part of somebody's name, where the cells are names: ``Patient Last``, ``First``."""
+
+BESIDE_PARTS: Final = words(
+    "patient patients pat pt pasient paciente paziente child childs name names of the i ii"
+)
+"""Words that may stand beside them."""
+
+STAFF: Final = words(
+    "anaesthetist anesthetist anaesthesist anesthesist anästhesist anaesthesiologist anesthesiologist narkosearzt "
+    "anesthésiste anestesista anestesiologo anesthesioloog anæstesilæge anestesiläkare anestesilege anestesiolog "
+    "narkoslakare narkoslege narkoselæge "
+    "referrer referring referred zuweiser einweiser überweiser hausarzt hausärztin huisarts verwijzer generaliste "
+    "médecin medecin medico médico médica lege fastlege läkare lakare laege lekarz lekarka gp doctor dr physician "
+    "consultant surgeon surgeons operator operateur opérateur operatör operatør chirurg chirurgien cirujano cirujana "
+    "chirurgo cirurgião kirurg assistant assistent assistenz aiuto ayudante aide asystent registrar trainee nurse "
+    "scrub pfleger pflegekraft infirmière enfermera infermiere sykepleier sjuksköterska sygeplejerske verpleegkundige "
+    "pielęgniarka instrumentista instrumentiste"
+)
+"""Words of those who treat, refer or assist; a column of theirs holds people where its cells are names."""
+
+TITLES: Final = words("mr mrs ms miss dr prof frau herr mme dra")
+
+GRADES: Final = re.compile(
+    r"arzt|aerzt|ärzt|resident|specializz|fellow|attending|special|spezial|interne|intern$|assist|kandidat|student|junior|"
+    r"senior|chief|chef|reservelæge|overl|lege|läkare|lakare|lekarz|registrar|trainee|consultant|surgeon|grade|staff|"
+    r"house|officer|basis|aios|anios|turnus|bitni|adjunto|strutturato|rezydent|professor|kirurg|chirurg"
+)
+"""Stems of ranks and trades, which are nobody's name."""
+
 NUMBER: Final = words("number numbers no nos nr num numero numer nummer id ids")
 NUMBERED: Final = words(
     "krankenversicherung hospital hosp record records medical chart insurance identity identification national "

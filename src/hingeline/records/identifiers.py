@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from . import identifier_words as known
-from .identifier_cells import by_content, is_date, is_person, masked
+from .identifier_cells import by_content, is_date, is_name_like, is_person, masked
 from .identifier_words import flat, plain_words
 from .layout import letter
 from .source import Source
@@ -66,7 +66,8 @@ def suspects(
         if cells and any(_share(cells, reads) >= _PARSED for reads in (mapped or {}).get(name, ())):
             continue
         header = source.header[position]
-        why = _by_name(header, cells) or by_content(cells, set(plain_words(header)))
+        words = plain_words(header)
+        why = _by_name(header, cells) or by_content(cells, set(words)) or _by_both(header, words, cells)
         if why is not None:
             found.append(Suspect(header or name, letter(position + 1), why))
     return tuple(found)
@@ -88,6 +89,26 @@ def _by_name(header: str, cells: Sequence[str]) -> str | None:
     if cells and (_share(cells, is_date) >= _PARSED or _share(cells, _is_yes_no) >= _PARSED):
         return None
     return None if not firm and _few_codes(cells) else said
+
+
+def _by_both(header: str, words: Sequence[str], cells: Sequence[str]) -> str | None:
+    """Why a name that may speak of people, and cells that may be names, together do."""
+    bag = set(words)
+    part = bag & known.PARTS_OF_NAMES and bag <= known.PARTS_OF_NAMES | known.BESIDE_PARTS
+    if not cells or not (part or bag & known.STAFF):
+        return None
+    if _share(cells, _names_somebody) < _NAMES or len(set(cells)) < _FEWEST_NAMES:
+        return None
+    return f"its name and its cells say that it holds people's names ({header!r})"
+
+
+def _names_somebody(cell: str) -> bool:
+    titled = any(word in known.TITLES for word in plain_words(cell)[:1])
+    return is_name_like(cell) and (titled or not known.GRADES.search(flat(cell)))
+
+
+_NAMES: Final = 0.6
+_FEWEST_NAMES: Final = 3
 
 
 def _says_birth(words: Sequence[str]) -> bool:
