@@ -250,3 +250,17 @@ def test_numbers_for_primary_or_recurrent_are_asked(name: str, tmp_path: Path):
     guess = proposal.guess("occurrence")
     assert guess is not None
     assert guess.codes == {}
+
+
+def test_letters_explained_without_a_sign_are_read():
+    [key] = keys_in("Urgency: E elective, U urgent")
+    assert (key.label, dict(key.codes)) == ("Urgency", {"e": "elective", "u": "urgent"})
+
+
+def test_a_key_of_yes_and_no_does_not_tell_before_from_after(tmp_path: Path):
+    # a recurrence with 1=yes may be what was operated on, or what came back later
+    form = _form("Pat no | Sex | DOB | Op date | Side | Type | Repair | Recurrence (2=yes, 1=no)")
+    asked = {
+        question.key: question.text for question in propose(write(form, tmp_path, 3), hospital="x").questions
+    }
+    assert "came back later" in asked["occurrence.codes"]

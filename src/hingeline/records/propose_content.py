@@ -174,6 +174,8 @@ def _flag(name: str, column: Column, seen: Seen, header: str) -> Fit:
     numbers = sum(is_number(cell) for cell in codes.unknown)
     if column.distinct <= 3 and numbers == len(codes.unknown):
         return Fit(0.1, (), codes)
+    if column.distinct == 2 and column.mean_length <= 2:
+        return Fit(0.0, (), codes)  # letters that a person must say: E and U for elective and urgent
     return Fit(0.2 if codes.share >= 0.6 else -1.0, (), codes)
 
 

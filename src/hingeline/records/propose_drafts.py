@@ -15,7 +15,8 @@ from ..errors import HingelineError
 from .identifier_cells import masked
 from .legend_model import KINDS, UNITS, VISIT_KINDS, Meaning, fold
 from .propose_assign import Assigned, Scored
-from .propose_codes import Codes, kind_of
+from .propose_codes import Codes, codes_in_name, kind_of
+from .propose_columns import Column
 from .propose_fit import Seen
 from .propose_poles import flags_of
 
@@ -118,7 +119,7 @@ def _draft(name: str, assigned: Assigned, table: str, at: int, seen: Seen) -> Dr
             confirm.append(("codes", wording.look_ask_codes(name, unknown)))
         elif fit.codes.basis == "standard":
             confirm.append(("codes", wording.look_ask_standard()))
-        elif name == "occurrence" and best.named < 0.9 and fit.codes.basis != "list" and _flags(fit.codes):
+        elif name == "occurrence" and best.named < 0.9 and _flags(fit.codes, column, seen):
             confirm.append(("codes", wording.look_ask_occurrence(column.header)))
     unit = None
     if kind in ("age", "number"):
@@ -148,8 +149,11 @@ def _draft(name: str, assigned: Assigned, table: str, at: int, seen: Seen) -> Dr
     )
 
 
-def _flags(codes: Codes) -> bool:
-    return bool(codes.meanings) and set(flags_of("occurrence", "", codes.meanings)) >= set(codes.meanings)
+def _flags(codes: Codes, column: Column, seen: Seen) -> bool:
+    """Whether the codes say yes and no, by themselves or by the file's key, and not primary and recurrent."""
+    key = codes_in_name(column.header) | dict(seen.listed.get(column.name, {}))
+    told = [key.get(fold(cell), cell) for cell in codes.meanings]
+    return bool(told) and set(flags_of("occurrence", "", told)) >= set(told)
 
 
 def _codes(name: str, codes: Codes, counts: Mapping[str, int]) -> tuple[dict[str, Meaning], tuple[str, ...]]:

@@ -32,6 +32,7 @@ _FIRM: Final = re.compile(
     r"|(?<![\w.,=/+-])(\d{1,2})\s*(?::|–|-|\)|\.(?=\s))\s*(?=[^\W\d_])"
 )
 _LOOSE: Final = re.compile(r"(?<![\w.,/=+-])(\d{1,2})[ \t]+(?=[^\W\d_])")
+_LETTER: Final = re.compile(r"(?<=[:;,(|/\n])[ \t]*([A-ZÀ-Þ])[ \t]+(?=[^\W\d_A-Z]{3})")
 _PARTED: Final = re.compile(r"[;|/\n()\[\]]")
 _TURNED: Final = re.compile(
     r"([^\W\d_][^=:;,/|()\[\]\n\d]*?)\s*=\s*(\d{1,2})"
@@ -120,10 +121,10 @@ _Entry = tuple[int, str, str, int]
 def _straight(text: str) -> list[_Entry]:
     marks = [(one.start(), one.end(), one.group(1) or one.group(2)) for one in _FIRM.finditer(text)]
     firm = [_segment(text, start) for start, _, _ in marks]
-    for one in _LOOSE.finditer(text):
+    for one in (*_LOOSE.finditer(text), *_LETTER.finditer(text)):
         # "1 male 2 female"; beside codes with a sign a bare number belongs to the words
         if _segment(text, one.start()) not in firm:
-            marks.append((one.start(), one.end(), one.group(1)))
+            marks.append((one.start(1), one.end(), one.group(1)))
     marks.sort()
     found = []
     for at, (start, end, code) in enumerate(marks):
