@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import accumulate
 from typing import Any, Final
 
 from .. import wording
@@ -86,11 +87,14 @@ def _has_age(legend: Legend) -> bool:
 
 def _on_ages(database: Any, legend: Legend) -> tuple[str, ...]:
     """Judge the ages as a whole, before anything is set aside; a few slips among them do not hide the rest."""
-    groins, highest, median = database.execute(
-        "SELECT count(age_days), quantile_cont(age_days, 0.98), median(age_days) FROM groin"
-    ).fetchone()
+    # Counted by day, since a quantile in the database holds every age at once.
+    days = database.execute(
+        "SELECT round(age_days), count(*) FROM groin WHERE age_days IS NOT NULL GROUP BY 1 ORDER BY 1"
+    ).fetchall()
+    groins = sum(number for _, number in days)
     if groins < _ENOUGH:
         return ()
+    highest, median = (_reached(days, share * groins) for share in (0.98, 0.5))
     units = {how.unit for _, name, how in legend.mapped() if name == "age"} - {None, "years"}
     told = []
     if units and highest < _ALL_YOUNGER_YEARS * 365.25:
@@ -99,3 +103,9 @@ def _on_ages(database: Any, legend: Legend) -> tuple[str, ...]:
     if median > _MEDIAN_OLDER_YEARS * 365.25:
         told.append(wording.doubt_median(median / 365.25, _has_age(legend)))
     return tuple(told)
+
+
+def _reached(days: Sequence[tuple[float, int]], number: float) -> float:
+    """Age in days up to which so many groins are counted."""
+    counted = accumulate(times for _, times in days)
+    return next(day for (day, _), so_far in zip(days, counted, strict=True) if so_far >= number)

@@ -82,7 +82,7 @@ def count_flow(
     for _, numbers in without:
         other["no groin on either side"] += len(numbers)
     in_files = sum(source.n_rows + source.blank + len(source.broken) for source in opened)
-    one_row = "count(DISTINCT (source_number, source_row))"
+    one_row = "count(DISTINCT groin >> 1)"  # the last bit is the side
     groin_rows, groins = database.execute(f"SELECT {one_row}, count(*) FROM found").fetchone()
     case_rows, case_count = database.execute(f"SELECT {one_row}, count(*) FROM sound").fetchone()
     aside = ", ".join(str(n) for n, rule in enumerate(rules) if rule.severity == "set aside") or "NULL"

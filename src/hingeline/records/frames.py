@@ -22,8 +22,8 @@ from .note_columns import NoteReader
 from .source import Source
 from .source_cells import ROW
 
-AT_ONCE: Final = 100_000
-"""Rows that are typed at once; with a hundred columns some 100 MiB."""
+AT_ONCE: Final = 50_000
+"""Rows that are typed at once; with a hundred columns some 50 MiB."""
 
 
 @dataclass(frozen=True)

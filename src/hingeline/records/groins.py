@@ -9,6 +9,7 @@ cell holds something that cannot be read) and, for dates, ``<field>_short`` (whe
 
 from __future__ import annotations
 
+import os
 import shutil
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -27,7 +28,7 @@ from .note_columns import FLAGS, PARTS
 from .phrases import PHRASES, padded_keys, quoted
 from .readings import SQL_TYPES, select_of
 
-MEMORY: Final = "384MiB"
+MEMORY: Final = "256MiB"
 """What DuckDB holds before it spills to a private folder; with Python and a batch of rows, well within 1 GiB."""
 
 
@@ -43,6 +44,8 @@ def connected() -> Iterator[Any]:
                 "autoinstall_known_extensions": "false",
                 "autoload_known_extensions": "false",
                 "memory_limit": MEMORY,
+                # Each further thread holds blocks of its own.
+                "threads": str(min(4, os.cpu_count() or 1)),
                 "temp_directory": spill,
                 # Groins are numbered and whatever leaves is sorted by that number.
                 "preserve_insertion_order": "false",

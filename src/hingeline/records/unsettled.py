@@ -22,6 +22,9 @@ from .questions import QUESTION_SCHEMA
 _LONGEST: Final = 60
 """Characters from which a cell is a remark and no code."""
 
+_MOST: Final = 1_000
+"""Codes of one field that are asked about, the commonest first; a column with more is none of codes."""
+
 
 def unsettled(
     database: Any,
@@ -54,7 +57,7 @@ def _codes(
                 known |= known_codes(name, frame.fields[name], settled)
         cells = database.execute(
             f"SELECT min({name}_text), count(DISTINCT (source_number, source_row)) FROM {view} WHERE {name}_bad "
-            f"GROUP BY lower({name}_text) ORDER BY 2 DESC, 1"
+            f"GROUP BY lower({name}_text) ORDER BY 2 DESC, 1 LIMIT {_MOST}"
         ).fetchall()
         for cell, rows in cells:
             shown = masked(name, cell, rows)
