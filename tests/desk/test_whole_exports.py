@@ -78,8 +78,8 @@ def test_types_are_as_the_file_states_them(study, letter):
     read = next(one for one in read_all(study.folder, study.protocol, silent) if one.hospital == hospital)
     cases = pq.read_table(read.cases, columns=["type"])
     types = cases.column("type").to_pylist()
-    # from codes: all but the planted rows; from notes: what must be reached of notes written by others
-    slack = 0.03 if letter == "C" else 0.01
+    # from codes: all but the planted rows; from notes: the nine in ten that must be typed of notes written by others
+    slack = 0.10 if letter == "C" else 0.01
     for kind in ("indirect", "direct"):
         assert abs(types.count(kind) - truth[kind]) <= 8 + slack * truth[kind], kind
 
