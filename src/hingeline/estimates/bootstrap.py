@@ -6,14 +6,11 @@ and the column of replicates that a question is about.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from functools import partial
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from hingeline.errors import HingelineError
-from hingeline.estimates.mix import settle_mix
+from hingeline.estimates.first_reach import SharedLogit, local_crossing
 
 Array = NDArray[np.float64]
 
@@ -49,7 +46,7 @@ def checked_span(
 
 
 def freeze_mixes(
-    cross: Callable[[float, Array], float],
+    logit: SharedLogit,
     thresholds: Array,
     group: NDArray[np.int64],
     age_years: Array,
@@ -57,19 +54,8 @@ def freeze_mixes(
     span: tuple[float, float],
 ) -> Array:
     """One fixed mix a threshold: of the hospitals near its crossing in the data, (thresholds, hospitals)."""
-    low, high = span
-    mixes = [
-        settle_mix(
-            partial(cross, float(threshold)),
-            group,
-            age_years,
-            total,
-            lowest=low,
-            highest=high,
-        )
-        for threshold in thresholds
-    ]
-    return np.array(mixes).reshape(thresholds.size, int(group.max()) + 1)
+    mixes = [local_crossing(logit, float(t), group, age_years, total, *span)[1] for t in thresholds]
+    return np.array(mixes).reshape(thresholds.size, logit.intercepts.size)
 
 
 def column_at(columns: dict[str, tuple[Array, Array]], what: str, at: float) -> Array:

@@ -25,7 +25,7 @@ from hingeline.estimates.bootstrap import (
 from hingeline.estimates.cells import checked_mix, finite_column, open_unit
 from hingeline.estimates.curve import CurveFit, fit_curve
 from hingeline.estimates.curve_band import growth_ages, steepest_growth
-from hingeline.estimates.first_reach import curve_crossings
+from hingeline.estimates.first_reach import CurveLogit, curve_crossings
 from hingeline.estimates.mix import mix_near
 from hingeline.estimates.parallel import Progress, run_tasks
 from hingeline.estimates.patterns import CellDraws, cell_draws, checked_seed, percentile_interval
@@ -193,13 +193,8 @@ def bootstrap_curve(
     used = _near(fit, kept) if mix is None else checked_mix(mix, hospitals, kept.size)
     years = growth_ages(low, high)
 
-    def cross(threshold: float, weights: Array) -> float:
-        one = curve_crossings(
-            fit.intercepts[None, :], fit.coefs[None, :], spline, threshold, weights, low, high
-        )
-        return float(one[0])
-
-    frozen = freeze_mixes(cross, reached, cells.group, cells.age_years, cells.total, (low, high))
+    logit = CurveLogit(fit.intercepts, fit.coefs, spline)
+    frozen = freeze_mixes(logit, reached, cells.group, cells.age_years, cells.total, (low, high))
     crossed = [
         curve_crossings(intercepts, coefs, spline, threshold, weights, low, high)
         for threshold, weights in zip(reached, frozen, strict=True)

@@ -26,7 +26,7 @@ from hingeline.estimates.bootstrap import (
     freeze_mixes,
 )
 from hingeline.estimates.cells import checked_mix, finite_column, open_unit
-from hingeline.estimates.first_reach import hinge_crossings
+from hingeline.estimates.first_reach import HingeLogit, hinge_crossings
 from hingeline.estimates.hinge_certify import certify
 from hingeline.estimates.hinge_design import HingeDesign, prepare_hinges, share
 from hingeline.estimates.hinge_fits import Found, fit_at
@@ -321,14 +321,9 @@ def bootstrap_hinges(
     else:
         used = checked_mix(mix, len(design.groups), kept.size)
 
-    def cross(threshold: float, weights: Array) -> float:
-        one = hinge_crossings(
-            point.coefficients[None, :], point.turns[None, :], threshold, weights, low, high
-        )
-        return float(one[0])
-
+    logit = HingeLogit(point.coefficients, point.turns)
     frozen = freeze_mixes(
-        cross, reached, design.group_by_cell, design.age_by_cell, design.total_by_cell, (low, high)
+        logit, reached, design.group_by_cell, design.age_by_cell, design.total_by_cell, (low, high)
     )
     crossed = [
         hinge_crossings(coefficients, found, threshold, weights, low, high)

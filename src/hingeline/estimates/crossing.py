@@ -1,13 +1,13 @@
 """The age at which the direct share first reaches a threshold.
 
-A fit (hinges or curve), a threshold and a fixed mix of hospitals come in; the first age at which the
-standardised share is that high goes out, with limits from a bootstrap over patients or, for a curve, from
-its band. Not reaching the threshold is an answer, and so is an interval that is open on one side.
+A fit (hinges or curve) and a threshold come in; the first age at which the share standardised to the hospitals
+near that age is that high goes out, with limits from a bootstrap over patients or, for a curve, from its band,
+both under the mix of that age. Not reaching the threshold is an answer, and so is an interval that is open on
+one side.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, Protocol
 
@@ -20,9 +20,9 @@ from hingeline.errors import HingelineError
 from hingeline.estimates.bootstrap import checked_span
 from hingeline.estimates.cells import checked_mix, open_unit
 from hingeline.estimates.curve import CurveFit
-from hingeline.estimates.first_reach import curve_crossings, hinge_crossings
+from hingeline.estimates.first_reach import CurveLogit, HingeLogit, SharedLogit, local_crossing
 from hingeline.estimates.hinge_fit import HingeFit
-from hingeline.estimates.mix import settle_mix, standard_mix
+from hingeline.estimates.mix import standard_mix
 from hingeline.estimates.patterns import percentile_interval
 
 __all__ = ["Crossing", "crossing", "standard_mix"]
@@ -125,8 +125,9 @@ def crossing(
     threshold : float
         Share, between 0 and 1.
     mix : array_like, shape (hospitals,), or None
-        Fixed hospital weights; None is the case mix of hospitals with cases within 3 years of the crossing
-        (`settle_mix`). Every replicate is asked with the same.
+        Fixed hospital weights. None standardises each age to the case mix of the hospitals with cases within
+        3 years of it, as the drawn curve does, takes the first age at which that share is at the threshold,
+        and asks every replicate with that age's mix (`local_crossing`).
     lowest, highest : float or None
         Ages to look between, in years; None is the end of the data.
     boot : HingeBootstrap or CurveBootstrap or None
@@ -145,17 +146,12 @@ def crossing(
     source = _shape(fit)
     low, high = checked_span(lowest, highest, *source.ends)
     if mix is None:
-        weights = settle_mix(
-            lambda trial: source.crossing(threshold, trial, low, high),
-            source.groups,
-            source.ages,
-            source.totals,
-            lowest=low,
-            highest=high,
+        at, weights = local_crossing(
+            source.logit, threshold, source.groups, source.ages, source.totals, low, high
         )
     else:
-        weights = checked_mix(mix, source.hospitals)
-    at = source.crossing(threshold, weights, low, high)
+        weights = checked_mix(mix, source.logit.intercepts.size)
+        at = source.logit.crossing(threshold, weights, low, high)
     interval, method = (np.nan, np.nan), "none"
     covered = open_unit(source.level if level is None else level, "level")
     if boot is not None:
@@ -171,16 +167,11 @@ def crossing(
 class _Shape:
     """What a crossing needs to know of a fit, whichever it is."""
 
-    cross: Callable[[float, Array, float, float], Array]
+    logit: SharedLogit
     groups: NDArray[np.int64]
     ages: Array
     totals: Array
-    hospitals: int
     level: float
-
-    def crossing(self, threshold: float, mix: Array, lowest: float, highest: float) -> float:
-        """The point crossing."""
-        return float(self.cross(threshold, mix, lowest, highest)[0])
 
     @property
     def ends(self) -> tuple[float, float]:
@@ -191,34 +182,12 @@ class _Shape:
 
 def _shape(fit: HingeFit | CurveFit) -> _Shape:
     if isinstance(fit, CurveFit):
-        curve, cells = fit, fit.cells
-        return _Shape(
-            lambda threshold, mix, low, high: curve_crossings(
-                curve.intercepts[None, :],
-                curve.coefs[None, :],
-                curve.design.spline,
-                threshold,
-                mix,
-                low,
-                high,
-            ),
-            cells.group,
-            cells.age_years,
-            cells.total,
-            len(fit.labels),
-            fit.level,
-        )
+        cells, curve = fit.cells, CurveLogit(fit.intercepts, fit.coefs, fit.design.spline)
+        return _Shape(curve, cells.group, cells.age_years, cells.total, fit.level)
     if fit.family != "binomial":
         raise HingelineError("A rate reaches no share", "argument fit", "give a fit of shares")
-    design, coefficients, turns = fit.design, fit.penalised[None, :], fit.taus[None, :]
-    return _Shape(
-        lambda threshold, mix, low, high: hinge_crossings(coefficients, turns, threshold, mix, low, high),
-        design.group_by_cell,
-        design.age_by_cell,
-        design.total_by_cell,
-        len(design.groups),
-        fit.level,
-    )
+    design, hinges = fit.design, HingeLogit(fit.penalised, fit.taus)
+    return _Shape(hinges, design.group_by_cell, design.age_by_cell, design.total_by_cell, fit.level)
 
 
 def _band_limits(

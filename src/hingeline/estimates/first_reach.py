@@ -1,23 +1,164 @@
 """Where a shared logit first reaches what a threshold asks of it, for many replicates at once.
 
-Coefficients of hinges or of a curve come in, one row a replicate; ages in years go out. Between its nodes
-the logit is a line (hinges) or a cubic (curve), so a crossing is found exactly and not to a step of ages.
+Coefficients of hinges or of a curve come in, one row a replicate; ages in years go out, under one fixed mix of
+hospitals or, for the fit of all patients, under the mix near each age itself. Between its nodes the logit is a
+line (hinges) or a cubic (curve), so a crossing is found exactly and not to a step of ages.
 """
 
 from __future__ import annotations
 
-from typing import Final
+from dataclasses import dataclass
+from typing import Final, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import BSpline, PPoly
+from scipy.special import expit
 
-from hingeline.estimates.mix import threshold_logit
+from hingeline.estimates.mix import mix_stretches, threshold_logit
 from hingeline.estimates.spline import DEGREE, Spline
 
 Array = NDArray[np.float64]
 PIECES: Final = 16
 """Pieces a span between knots is looked at in: a cubic that rises and falls back within one is overlooked."""
 HALVINGS: Final = 50
+
+
+class SharedLogit(Protocol):
+    """One fit's shared logit: levels of hospitals that differ by their intercepts alone."""
+
+    @property
+    def intercepts(self) -> Array:
+        """Of the hospitals."""
+
+    def nodes(self, lowest: float, highest: float) -> Array:
+        """Ages in years, both ends among them, between which the logit is one line or one way of a cubic."""
+
+    def level(self, age_years: Array) -> Array:
+        """The logit without an intercept."""
+
+    def crossing(self, threshold: float, mix: Array, lowest: float, highest: float) -> float:
+        """First age under a fixed mix, as `hinge_crossings`."""
+
+
+@dataclass(frozen=True, eq=False)
+class HingeLogit:
+    """Of a hinge fit: coefficients, shape (hospitals + 1 + k), and turns in years, shape (k,)."""
+
+    coefficients: Array
+    turns: Array
+
+    @property
+    def intercepts(self) -> Array:
+        """Of the hospitals, at age 0."""
+        return self.coefficients[: self.coefficients.size - 1 - self.turns.size]
+
+    def nodes(self, lowest: float, highest: float) -> Array:
+        """Both ends and the turns between them."""
+        inside = self.turns[(self.turns > lowest) & (self.turns < highest)]
+        return np.concatenate([[lowest], np.sort(inside), [highest]])
+
+    def level(self, age_years: Array) -> Array:
+        """The line with its bends; as many nans as turns that are not there bend nothing."""
+        slope, *bends = self.coefficients[self.intercepts.size :]
+        level: Array = slope * age_years
+        for turn, bend in zip(self.turns, bends, strict=True):
+            if not np.isnan(turn):
+                level = level + bend * np.maximum(age_years - turn, 0)
+        return level
+
+    def crossing(self, threshold: float, mix: Array, lowest: float, highest: float) -> float:
+        """First age under a fixed mix."""
+        one = hinge_crossings(
+            self.coefficients[None, :], self.turns[None, :], threshold, mix, lowest, highest
+        )
+        return float(one[0])
+
+
+@dataclass(frozen=True, eq=False)
+class CurveLogit:
+    """Of a curve: intercepts, shape (hospitals,), and spline coefficients, shape (basis,)."""
+
+    intercepts: Array
+    coefs: Array
+    spline: Spline
+
+    def nodes(self, lowest: float, highest: float) -> Array:
+        """Both ends, knots, tops and bottoms."""
+        slope = BSpline(self.spline.knots, self.coefs, DEGREE).derivative()
+        level_at = np.asarray(PPoly.from_spline(slope.tck).roots(extrapolate=False), dtype=np.float64)
+        ages = np.concatenate([self.spline.knots, level_at])
+        inside = ages[(ages > lowest) & (ages < highest)]
+        return np.unique(np.concatenate([[lowest], inside, [highest]]))
+
+    def level(self, age_years: Array) -> Array:
+        """The spline."""
+        level: Array = self.spline.basis(age_years) @ self.coefs
+        return level
+
+    def crossing(self, threshold: float, mix: Array, lowest: float, highest: float) -> float:
+        """First age under a fixed mix."""
+        one = curve_crossings(
+            self.intercepts[None, :], self.coefs[None, :], self.spline, threshold, mix, lowest, highest
+        )
+        return float(one[0])
+
+
+def local_crossing(
+    logit: SharedLogit,
+    threshold: float,
+    group: NDArray[np.int64],
+    ages: Array,
+    totals: Array,
+    lowest: float,
+    highest: float,
+) -> tuple[float, Array]:
+    """First age at which the share standardised to the mix near that very age is at the threshold.
+
+    Parameters
+    ----------
+    logit : SharedLogit
+    threshold : float
+    group, ages, totals : array, shape (cells,)
+        Hospital (its place among ``logit.intercepts``), age in years and cases.
+    lowest, highest : float
+        Years to look between.
+
+    Returns
+    -------
+    age : float
+        In years: where the share drawn by age first is at or above the threshold, be it that it grows or
+        that one hospital hands over to another. −inf where it is so already at ``lowest``, inf where it is
+        nowhere so.
+    mix : array, shape (hospitals,)
+        What to freeze: the case mix near that age (near ``lowest`` or ``highest`` where there is none). Where
+        the share jumps over the threshold at a hand-over, the mixes just before and at that age are blended so
+        that the share is the threshold there: under the later mix alone the crossing could be decades away.
+    """
+    intercepts = logit.intercepts
+    edges, mixes = mix_stretches(group, ages, totals, intercepts.size, lowest, highest)
+    nodes = np.union1d(edges, logit.nodes(lowest, highest))
+    stretch = np.searchsorted(edges, nodes[:-1], side="right") - 1
+    wanted = threshold_logit(intercepts[None, :], mixes, threshold)[stretch]
+    level = logit.level(nodes)
+    at_start, by_end = level[:-1] >= wanted, level[1:] >= wanted
+    if at_start[0]:
+        return -np.inf, mixes[0]
+    if not np.any(at_start | by_end):
+        return np.inf, mixes[-1]
+    piece = int(np.argmax(at_start | by_end))
+    start, end, mix = float(nodes[piece]), float(nodes[piece + 1]), mixes[stretch[piece]]
+    if at_start[piece]:
+        shares = expit(np.nan_to_num(intercepts + level[piece], nan=-np.inf, posinf=np.inf, neginf=-np.inf))
+        before = mixes[stretch[piece - 1]]
+        return start, _partway(before, mix, before @ shares, mix @ shares, threshold)
+    return float(np.clip(logit.crossing(threshold, mix, start, end), start, end)), mix
+
+
+def _partway(before: Array, after: Array, low: float, high: float, wanted: float) -> Array:
+    """Blend of two mixes, one with a share below the one wanted and one with a share at or above it."""
+    part = float(np.clip((wanted - low) / (high - low), 0, 1)) if high > low else 1.0
+    return (1 - part) * before + part * after
 
 
 def hinge_crossings(

@@ -1,13 +1,12 @@
 """Fixed hospital weights, and the logit at which shares averaged by them reach a threshold.
 
-Counts by hospital and age come in, the case mix of one age goes out. Hospitals that share a slope differ by
-their intercept alone, so the standardised share rises with the logit they share: one logit answers to each
-threshold.
+Counts by hospital and age come in, the case mix of one age, or of every stretch of ages, goes out. Hospitals
+that share a slope differ by their intercept alone, so the standardised share rises with the logit they share:
+one logit answers to each threshold.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Final
 
 import numpy as np
@@ -20,7 +19,8 @@ Array = NDArray[np.float64]
 
 NEAR_YEARS: Final = 3.0
 """Hospitals with cases this near to an age make up the standard mix there (design, section 12)."""
-MOST_ROUNDS: Final = 25
+ENDS: Final = 1e-9
+"""Years by which the ends of "near" are let out, so that an age exactly that far away is in."""
 HALVINGS: Final = 80
 
 
@@ -73,51 +73,85 @@ def mix_near(
     within_years: float = NEAR_YEARS,
 ) -> Array:
     """Case mix near each of several ages (`standard_mix`), shape (len(at), groups)."""
-    distance = np.where(totals > 0, np.abs(at[:, None] - ages), np.inf)
-    reach = np.maximum(within_years, distance.min(axis=1))[:, None] + 1e-9
-    hospitals = group[:, None] == np.arange(groups)
-    weights: Array = np.where(distance <= reach, totals, 0.0) @ hospitals
+    held, counts = _by_age(group, ages, totals, groups)
+    place = np.searchsorted(held, at)
+    before, after = held[np.maximum(place - 1, 0)], held[np.minimum(place, held.size - 1)]
+    reach = np.maximum(within_years, np.minimum(np.abs(at - before), np.abs(at - after))) + ENDS
+    first, last = np.searchsorted(held, at - reach), np.searchsorted(held, at + reach, side="right")
+    cases, rows = _running(counts), _running(counts > 0)
+    # a difference of running sums need not be 0 where no case is, unless the cases are whole numbers
+    weights = np.where(rows[last] > rows[first], cases[last] - cases[first], 0.0)
     mix: Array = weights / weights.sum(axis=1, keepdims=True)
     return mix
 
 
-def settle_mix(
-    cross: Callable[[Array], float],
-    groups: ArrayLike,
-    ages: ArrayLike,
-    totals: ArrayLike,
-    *,
+def mix_stretches(
+    group: NDArray[np.int64],
+    ages: Array,
+    totals: Array,
+    groups: int,
     lowest: float,
     highest: float,
     within_years: float = NEAR_YEARS,
-) -> Array:
-    """Mix of the hospitals with cases near the crossing that this mix itself gives.
+) -> tuple[Array, Array]:
+    """Ages at which the case mix near an age changes, and the mix between each two of them.
 
-    Starts from the case mix of all ages and repeats until the crossing stands still; should it go round in
-    circles, the mix of the youngest age of the circle is taken. A crossing that is not reached is taken at
-    ``highest``, one that is passed already at ``lowest``.
+    Parameters
+    ----------
+    group, ages, totals, groups, within_years
+        As for `mix_near`.
+    lowest, highest : float
+        Years to look between.
+
+    Returns
+    -------
+    edges : array, shape (stretches + 1,)
+        From ``lowest`` to ``highest``, in years.
+    mixes : array, shape (stretches, groups)
+        `mix_near` of every age inside each stretch.
     """
-    spread = float(np.ptp(np.asarray(ages, dtype=np.float64)))
-    mix = standard_mix(groups, ages, totals, lowest, within_years=2 * spread + highest - lowest)
-    seen: dict[float, Array] = {}
-    for _ in range(MOST_ROUNDS):
-        at = float(np.clip(cross(mix), lowest, highest))
-        if at in seen:
-            break
-        mix = standard_mix(groups, ages, totals, at, within_years)
-        seen[at] = mix
-    tail = list(seen)[list(seen).index(at) :] if at in seen else [at]
-    return seen[min(tail)]
+    held, _ = _by_age(group, ages, totals, groups)
+    gap = np.diff(held) > 2 * within_years  # half-way the nearest age with cases becomes another
+    half_way = (held[:-1] + held[1:])[gap] / 2
+    changes = np.concatenate(
+        [
+            held - (within_years + ENDS),
+            held + (within_years + ENDS),
+            half_way - ENDS / 2,
+            half_way + ENDS / 2,
+        ]
+    )
+    inside = changes[(changes > lowest) & (changes < highest)]
+    edges = np.unique(np.concatenate([[lowest], inside, [highest]]))
+    middles = (edges[:-1] + edges[1:]) / 2
+    return edges, mix_near(middles, group, ages, totals, groups, within_years)
+
+
+def _by_age(group: NDArray[np.int64], ages: Array, totals: Array, groups: int) -> tuple[Array, Array]:
+    """Distinct ages with cases, and the cases of each hospital at them, shape (ages, groups)."""
+    some = totals > 0
+    held, place = np.unique(ages[some], return_inverse=True)
+    cell = place.reshape(-1) * groups + group[some]
+    counts = np.bincount(cell, totals[some], held.size * groups).astype(np.float64)
+    return held, counts.reshape(held.size, groups)
+
+
+def _running(table: Array | NDArray[np.bool_]) -> Array:
+    """Sums of the rows so far, from none to all."""
+    sums: Array = np.zeros((len(table) + 1, table.shape[1]))
+    np.cumsum(table, axis=0, out=sums[1:])
+    return sums
 
 
 def threshold_logit(intercepts: Array, mix: Array, threshold: float) -> Array:
-    """Shared logit x at which Σ w·expit(intercept + x) is the threshold, for every replicate.
+    """Shared logit x at which Σ w·expit(intercept + x) is the threshold, for every replicate (or mix).
 
     Parameters
     ----------
     intercepts : array, shape (replicates, hospitals)
         −inf for a hospital without any direct case, nan (it leaves the mix) without any case.
-    mix : array, shape (hospitals,)
+        One row may stand for all.
+    mix : array, shape (hospitals,) or (replicates, hospitals)
     threshold : float
         Between 0 and 1.
 
@@ -127,6 +161,7 @@ def threshold_logit(intercepts: Array, mix: Array, threshold: float) -> Array:
         inf where hospitals without direct cases keep the share below the threshold at any logit, −inf where
         those with nothing else keep it above, nan where no hospital is left.
     """
+    intercepts, mix = np.broadcast_arrays(intercepts, mix)
     weights = np.where(np.isnan(intercepts) | (mix <= 0), 0.0, mix)
     with np.errstate(invalid="ignore", divide="ignore"):
         weights = weights / weights.sum(axis=1, keepdims=True)
