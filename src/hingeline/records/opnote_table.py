@@ -66,7 +66,9 @@ def read_notes(texts: Sequence[str | None], *, processes: int | None = None) -> 
         try:
             with ProcessPoolExecutor(max_workers=wanted, mp_context=context) as pool:
                 rows = [row for lot in pool.map(_rows, lots) for row in lot]
-        except BrokenProcessPool:  # a script without the usual guard around its main part, or no memory for a child
+        except (
+            BrokenProcessPool
+        ):  # a script without the usual guard around its main part, or no memory for a child
             rows = _rows(distinct)
     else:
         rows = _rows(distinct)
