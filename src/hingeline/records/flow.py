@@ -82,14 +82,14 @@ def count_flow(
     for _, numbers in without:
         other["no groin on either side"] += len(numbers)
     in_files = sum(source.n_rows + source.blank + len(source.broken) for source in opened)
-    one_row = "count(DISTINCT groin >> 1)"  # the last bit is the side
-    groin_rows, groins = database.execute(f"SELECT {one_row}, count(*) FROM found").fetchone()
-    case_rows, case_count = database.execute(f"SELECT {one_row}, count(*) FROM sound").fetchone()
+    _, groin_rows, groins = (_counted(database, "SELECT groin, 0 AS reason FROM found") or [(0, 0, 0)])[0]
+    _, case_rows, case_count = (_counted(database, "SELECT groin, 0 AS reason FROM sound") or [(0, 0, 0)])[0]
     aside = ", ".join(str(n) for n, rule in enumerate(rules) if rule.severity == "set aside") or "NULL"
-    reasons = database.execute(
-        f"SELECT first_rule, {one_row}, count(*) FROM found JOIN (SELECT groin, min(rule) AS first_rule FROM broken "
-        f"WHERE rule IN ({aside}) GROUP BY groin) USING (groin) GROUP BY first_rule ORDER BY first_rule"
-    ).fetchall()
+    reasons = _counted(
+        database,
+        "SELECT groin, first_rule AS reason FROM found JOIN (SELECT groin, min(rule) AS first_rule FROM broken "
+        f"WHERE rule IN ({aside}) GROUP BY groin) USING (groin)",
+    )
     lines = [("rows read", "", in_files, 0)]
     lines += [("rows without a groin", why, number, 0) for why, number in other.items() if number]
     lines += [("groins read", "", groin_rows, groins)]
@@ -98,3 +98,17 @@ def count_flow(
     lines += visits
     columns = zip(*[(hospital, *line) for line in lines], strict=True)
     return Flow(pa.table([list(column) for column in columns], schema=FLOW_SCHEMA))
+
+
+def _counted(database: Any, query: str) -> list[tuple[int, int, int]]:
+    """Count rows of the files and groins of a query of ``reason`` and ``groin``, in the reasons' order.
+
+    The last bit of a groin's number is its side and the rest its row, so rows are counted as set bits of a word for
+    each 32 of them: a set of all rows would not fit into memory with tens of millions.
+    """
+    counted: list[tuple[int, int, int]] = database.execute(
+        "SELECT reason, coalesce(sum(bit_count(bits)), 0)::BIGINT, coalesce(sum(groins), 0)::BIGINT FROM ("
+        "SELECT reason, bit_or(1::BIGINT << ((groin >> 1) & 31)) AS bits, count(*) AS groins "
+        f"FROM ({query}) GROUP BY reason, groin >> 6) GROUP BY reason ORDER BY reason"
+    ).fetchall()
+    return counted
