@@ -11,10 +11,11 @@ import json
 import os
 import stat
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import pyarrow as pa
 import pyarrow.parquet as pq
@@ -231,12 +232,31 @@ def read_all(folder: Folder, protocol: Protocol, progress: Progress) -> tuple[Ho
 
     key = folder.key()
     decisions = read_decisions(study_file(folder, folder.decisions.name))
+    hospitals = protocol.hospitals
     reads = []
-    for index, hospital in enumerate(protocol.hospitals):
-        progress(f"reading {hospital.name}", index, len(protocol.hospitals))
-        reads.append(read_one(folder, protocol, hospital, key, decisions))
-    progress("reading", len(protocol.hospitals), len(protocol.hospitals))
+    with ThreadPoolExecutor(_side_by_side(folder, protocol)) as pool:
+        waiting = [pool.submit(read_one, folder, protocol, one, key, decisions) for one in hospitals]
+        try:
+            for index, (hospital, read) in enumerate(zip(hospitals, waiting, strict=True)):
+                progress(f"reading {hospital.name}", index, len(hospitals))
+                reads.append(read.result())
+        finally:
+            for read in waiting:
+                read.cancel()
+    progress("reading", len(hospitals), len(hospitals))
     return tuple(reads)
+
+
+SMALL: Final = 64 << 20
+"""Bytes of a study's exports up to which two hospitals are read side by side; larger ones each want the memory."""
+
+
+def _side_by_side(folder: Folder, protocol: Protocol) -> int:
+    names = [name for hospital in protocol.hospitals for name in hospital.sources]
+    if any(name.startswith(TABLE) for name in names):
+        return 1
+    sizes = [path.stat().st_size for name in names if (path := folder.root / name).is_file()]
+    return min(2, os.cpu_count() or 1) if sum(sizes) <= SMALL else 1
 
 
 def write_set_aside_of_all(folder: Folder, reads: Sequence[HospitalRead]) -> Path:
