@@ -56,8 +56,10 @@ def _codes(
             if name in frame.lookups:
                 known |= known_codes(name, frame.fields[name], settled)
         cells = database.execute(
-            f"SELECT min({name}_text), count(DISTINCT (source_number, source_row)) FROM {view} WHERE {name}_bad "
-            f"GROUP BY lower({name}_text) ORDER BY 2 DESC, 1 LIMIT {_MOST}"
+            # By code and row first, which the database can do in pieces; a count of distinct rows it cannot.
+            f"SELECT min(cell), count(*) FROM (SELECT lower({name}_text) AS code, min({name}_text) AS cell "
+            f"FROM {view} WHERE {name}_bad GROUP BY code, source_number, source_row) "
+            f"GROUP BY code ORDER BY 2 DESC, 1 LIMIT {_MOST}"
         ).fetchall()
         for cell, rows in cells:
             shown = masked(name, cell, rows)
