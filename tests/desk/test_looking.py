@@ -114,3 +114,41 @@ def test_the_next_step_names_what_to_do(tmp_path, export):
     seen = look([export], hospital="Alder Vale", study=root)
     assert "hingeline check" in seen.next_step()
     assert ("confirm" in seen.next_step()) == bool(seen.proposal.to_confirm)
+
+
+def test_no_link_of_a_received_study_leads_a_copy_out_of_it(tmp_path, export):
+    root, outside = tmp_path / "study", tmp_path / "outside"
+    make_study(root)
+    outside.mkdir()
+    victim = outside / "precious.txt"
+    victim.write_text("mine", encoding="utf-8")
+    (root / "sources" / f".{export.name}.partial").symlink_to(victim)
+    look([export], hospital="Alder Vale", study=root)
+    assert victim.read_text(encoding="utf-8") == "mine"
+    other = tmp_path / "other"
+    make_study(other)
+    (other / "sources").rmdir()
+    (other / "sources").symlink_to(outside)
+    with pytest.raises(HingelineError, match="outside the study"):
+        look([export], hospital="Alder Vale", study=other)
+    assert [path.name for path in outside.iterdir()] == ["precious.txt"]
+
+
+def test_a_private_folder_that_is_a_link_is_refused(tmp_path, export):
+    root, outside = tmp_path / "study", tmp_path / "outside"
+    make_study(root)
+    outside.mkdir()
+    (root / ".hingeline").symlink_to(outside)
+    with pytest.raises(HingelineError, match="link to another place"):
+        Study(root).check()
+    assert not list(outside.iterdir())
+
+
+def test_a_cell_that_says_more_than_a_code_never_stands_in_a_legend(tmp_path, export, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    text = export.read_text(encoding="utf-8")
+    more = "indirect hernia - pt Tamsin Thistlewood DOB 12/03/1999"
+    export.write_text(text.replace(",indirect,", f",{more},", 3), encoding="utf-8")
+    seen = look([export], hospital="Alder Vale")
+    legend = seen.written["proposed legend"].read_text(encoding="utf-8")
+    assert "Thistlewood" not in legend + seen.text() + str(seen.to_json())

@@ -43,7 +43,7 @@ side = {{ column = "Side", codes = {{ L = "left", R = "right" }} }}
 {type}
 """
 HEADER = ("Pat", "Born", "Operated", "Sex", "Side", "Type")
-DOUBTFUL = "Left groin. Indirect sac ligated; a direct component cannot be excluded."
+DOUBTFUL = "Left groin hernia. Whether it was direct or indirect could not be settled. Mesh placed."
 PLAIN = "Right groin. Direct hernia, floor repaired with Shouldice. Posterior wall weak throughout."
 
 
@@ -109,7 +109,7 @@ def test_a_decision_holds_no_words_of_a_note(study):
     answer(checked.asked, {("note", "type"): "indirect"})
     study.settle(by="M.K.", why="asked the surgeon")
     text = study.folder.decisions.read_text(encoding="utf-8")
-    assert "excluded" not in text
+    assert "settled." not in text
     assert "M.K." in text
     assert "asked the surgeon" in text
 

@@ -174,3 +174,20 @@ def test_a_notes_fingerprint_is_keyed_and_blind_to_blanks() -> None:
     assert one != note_print(b"j" * 32, "Indirect sac to ring")
     # RFC 2104 by the standard library
     assert one == hmac.new(b"k" * 32, b"note\x1fIndirect sac to ring", hashlib.sha256).hexdigest()[:16]
+
+
+def test_a_word_of_the_vocabulary_cannot_be_turned_round(tmp_path: Path) -> None:
+    path = tmp_path / "decisions.csv"
+    append_decisions(path, [code("direct", what="Indirect")])
+    with pytest.raises(HingelineError, match="is a word of the vocabulary"):
+        read_decisions(path)
+
+
+def test_an_answer_that_a_later_reading_would_refuse_is_refused_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "questions.csv"
+    write_questions([asked()], path)
+    text = path.read_text(encoding="utf-8-sig").splitlines()
+    path.write_text("\n".join([*text[:2], text[2] + "direct"]), encoding="utf-8")
+    with pytest.raises(HingelineError, match="longer than"):
+        read_answers(path, by="M.K.", on=DAY, why="x" * 201)
+    assert read_answers(path, by="M.K.", on=DAY, why="x" * 200)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from hingeline.errors import HingelineError
+from hingeline.records.identifier_cells import by_content
 from hingeline.records.identifiers import masked, suspects
 from hingeline.records.source import open_source
 
@@ -380,3 +381,9 @@ def test_names_of_staff_that_repeat_are_known_by_the_column_and_its_cells(tmp_pa
 )
 def test_codes_and_ranks_of_staff_are_left_alone(tmp_path, header, cells):
     assert _suspected(tmp_path, header, cells * 9) == []
+
+
+def test_a_huge_cell_is_judged_by_its_beginning():
+    """Work grows with the part that is shown, not with the square of the cell: a million letters are no trap."""
+    assert masked("type", "a" * 1_000_000)
+    assert by_content(["QUJD" * 250_000] * 3, set()) is None

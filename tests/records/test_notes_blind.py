@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 
 import pytest
+
 from hingeline.records.opnote import read_note
 
 from .scoring import FILES, Score, labelled, score

@@ -93,6 +93,12 @@ class Folder:
         HingelineError
             When the folder cannot be written.
         """
+        if self.hidden.is_symlink() or self.cache.is_symlink():
+            raise HingelineError(
+                "The private part of the study is a link to another place",
+                str(self.hidden),
+                "Remove the link and call again; the folder is then made anew.",
+            )
         try:
             for folder in (self.hidden, self.cache):
                 folder.mkdir(mode=0o700, parents=True, exist_ok=True)

@@ -6,8 +6,10 @@ there is written over. A study's protocol keeps every comment; a received file i
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
+import tempfile
 import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -19,8 +21,9 @@ import tomlkit
 from .. import wording
 from ..errors import HingelineError
 from ..protocol import parse_protocol
-from .folder import Folder, only_owner, write_whole
+from .folder import Folder, write_whole
 from .new import LEGEND, PROTOCOL
+from .steps import study_file
 
 if TYPE_CHECKING:
     from ..records.describe import Description
@@ -111,6 +114,8 @@ def look(
             str(legend),
             "Move it away to have another proposed, or give another --hospital",
         )
+    if folder is not None:
+        study_file(folder, f"legends/{slug}.toml")
     text = _with_hospital(folder, name, slug, files) if folder is not None else ""
     descriptions = tuple(describe(path, sheet=sheet) for path in files)
     proposal = propose(list(files), hospital=name, sheet=sheet)
@@ -151,11 +156,17 @@ def _copied(folder: Folder, files: Sequence[Path]) -> dict[str, Path]:
         target = folder.root / _target(folder, path)
         if target.exists():
             continue
+        study_file(folder, _target(folder, path))
         target.parent.mkdir(exist_ok=True)
-        waiting = target.with_name(f".{target.name}.partial")
-        shutil.copyfile(path, waiting)
-        only_owner(waiting)
-        waiting.replace(target)
+        # a new file of its own, readable by its owner alone: a name that is known beforehand could be a link
+        handle, name = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".partial")
+        waiting = Path(name)
+        try:
+            with os.fdopen(handle, "wb") as copy, path.open("rb") as original:
+                shutil.copyfileobj(original, copy)
+            waiting.replace(target)
+        finally:
+            waiting.unlink(missing_ok=True)
         made[f"copy of {path.name}"] = target
     return made
 

@@ -298,7 +298,26 @@ def _decision(row: Mapping[str, str], where: str) -> Decision:
     except ValueError:
         raise wrong(f"{cells['on']!r} is no date", "Write it year first, such as 2024-05-31") from None
     means = meaning_of(cells["kind"], cells["field"], cells["means"], where)
+    check_word(cells["kind"], cells["field"], cells["what"], means, where)
     return Decision(**{**cells, "means": means, "on": on})  # type: ignore[arg-type]
+
+
+def check_line(line: Decision, where: str) -> None:
+    """Refuse a line that a later reading of ``decisions.csv`` would refuse."""
+    _decision({**{name: str(getattr(line, name)) for name in COLUMNS}, "on": line.on.isoformat()}, where)
+
+
+def check_word(kind: str, name: str, what: str, means: str, where: str) -> None:
+    """Refuse to turn a word of the vocabulary round: only what is no known word is a question."""
+    if kind != "code" or means == UNDONE:
+        return
+    bare = fold(what)
+    if bare in {fold(word) for word in allowed_words(kind, name)} and bare != fold(means):
+        raise HingelineError(
+            f"{what!r} is a word of the vocabulary and cannot mean {means!r}",
+            where,
+            "Leave the line out; if the file uses the word otherwise, say so in the legend",
+        )
 
 
 def check_field(kind: str, name: str, where: str) -> None:

@@ -15,7 +15,7 @@ import numpy as np
 import pyarrow as pa
 
 from .. import wording
-from .identifier_cells import masked
+from .identifier_cells import MASK, masked, says_more
 from .propose_columns import Column
 from .propose_joint import DATED, Together, together
 from .propose_tables import Table, tables_of
@@ -183,7 +183,10 @@ def _kind(column: Column, suspect: str | None, dates: Together) -> tuple[Kind, s
 
 
 def _codes(column: Column) -> list[tuple[str, int]]:
-    return [(masked("", cell, times), times) for cell, times in list(column.counts.items())[:_SHOWN]]
+    return [
+        (MASK if len(cell) > 8 and says_more(cell) else masked("", cell, times), times)
+        for cell, times in list(column.counts.items())[:_SHOWN]
+    ]
 
 
 def _dates(column: Column, dates: Together) -> str:

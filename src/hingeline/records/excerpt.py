@@ -20,7 +20,7 @@ _AROUND: Final = 60
 """Characters kept on either side of words that decided: about a sentence."""
 
 _MASK: Final = "[…]"
-_EMAIL: Final = re.compile(r"[^\s@]+@[^\s@]+")
+_EMAIL: Final = re.compile(r"(?<![^\s@])[^\s@]{1,64}@[^\s@]+")
 _FIGURES: Final = re.compile(r"[+(]?\d[\d\s().:/-]{3,}\d")
 _FEW: Final = re.compile(r"^\d{1,3}\s?-\s?\d{1,3}$|^\d-\d$")
 _TITLE: Final = re.compile(

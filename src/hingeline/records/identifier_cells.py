@@ -15,7 +15,7 @@ from . import identifier_words as known
 from .identifier_words import flat, plain_words
 from .legend_model import KINDS
 
-_EMAIL: Final = re.compile(r"[^\s@]+@[^\s@]+\.[a-zA-Z]{2,}")
+_EMAIL: Final = re.compile(r"[^\s@]@[^\s@]{1,250}\.[a-zA-Z]{2,}")
 _TELEPHONE: Final = re.compile(
     r"(?<![\d.,])(?:\+|00|\(?0)\d[\d\s()/.-]{5,15}\d(?!\d|[.,]\d)|(?<!\d)\(\d{3}\) ?\d{3}[- .]?\d{4}(?!\d)"
 )
@@ -155,6 +155,16 @@ def shown(value: str) -> str:
     return _UNSEEN.sub(" ", value)
 
 
+_LONGEST_CODE: Final = 48
+_MORE: Final = re.compile(r"\d{3}|\d[/.-]\d+[/.-]|@", re.ASCII)
+"""Three figures in a row, a date or an address: no code of a type, side or repair holds one."""
+
+
+def says_more(cell: str) -> bool:
+    """Whether a cell holds more than a code, perhaps of a person; such a cell never stands in a legend."""
+    return len(cell) > _LONGEST_CODE or bool(_MORE.search(cell)) or is_person(cell)
+
+
 def masked(field: str, value: str, times: int = 1) -> str:
     """Write a value for the list of what was set aside, or a mask where it would identify somebody.
 
@@ -167,7 +177,7 @@ def masked(field: str, value: str, times: int = 1) -> str:
         How often it stands in the list for the field: what stands often is a code.
     """
     mask = MASK
-    value = shown(value).strip()
+    value = shown(value[:500]).strip()  # no more is shown, and no more is worth the time
     if field in ALWAYS_MASKED or _EMAIL.search(value) or is_person(value):
         return mask
     if has_telephone(value) or re.search(r"\d[\d -]{4,}\d", _DATE_INSIDE.sub("", value)):

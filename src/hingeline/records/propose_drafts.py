@@ -12,7 +12,7 @@ from typing import Any, Final, Literal
 
 from .. import wording
 from ..errors import HingelineError
-from .identifier_cells import masked
+from .identifier_cells import MASK, masked, says_more
 from .legend_model import KINDS, UNITS, VISIT_KINDS, Meaning, fold
 from .propose_assign import Assigned, Scored
 from .propose_codes import Codes, codes_in_name, kind_of
@@ -157,8 +157,10 @@ def _flags(codes: Codes, column: Column, seen: Seen) -> bool:
 
 
 def _codes(name: str, codes: Codes, counts: Mapping[str, int]) -> tuple[dict[str, Meaning], tuple[str, ...]]:
-    shown = tuple(dict.fromkeys(masked(name, cell, counts.get(cell, 0)) for cell in codes.unknown[:40]))
-    return dict(codes.meanings), shown
+    shown = [masked(name, cell, counts.get(cell, 0)) for cell in codes.unknown[:40]]
+    meanings = {cell: meaning for cell, meaning in codes.meanings.items() if not says_more(cell)}
+    shown += [MASK] * (len(meanings) < len(codes.meanings))
+    return meanings, tuple(dict.fromkeys(shown))
 
 
 def _sure(assigned: Assigned) -> Sure:

@@ -18,7 +18,7 @@ import pyarrow as pa
 
 from .. import wording
 from ..errors import HingelineError
-from .decisions import Decision, allowed_words, check_field, meaning_of, read_rows
+from .decisions import Decision, allowed_words, check_field, check_line, meaning_of, read_rows
 from .identifier_cells import shown
 
 _COLUMNS: Final[list[pa.Field[Any]]] = [
@@ -134,7 +134,9 @@ def _decision(row: Mapping[str, str], where: str, by: str, on: date, why: str) -
         raise HingelineError(f"{row['kind']!r} is no kind of question", where, "Leave the column as it was")
     check_field(row["kind"], row["field"], where)
     means = meaning_of(row["kind"], row["field"], row["answer"], where)
-    return Decision(row["hospital"], row["kind"], row["field"], row["what"], means, by, on, why)
+    line = Decision(row["hospital"], row["kind"], row["field"], row["what"], means, by, on, why)
+    check_line(line, where)
+    return line
 
 
 _SIGNS: Final = ("=", "+", "-", "@", "＝", "＋", "－", "＠")

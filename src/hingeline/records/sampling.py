@@ -104,10 +104,17 @@ def write_typing_sheet(
     rows = sample.to_pylist()
     order = np.random.default_rng([seed, reader]).permutation(len(rows))
     notes = notes or {}
+    waiting = path.with_name(f"{path.name}.partial")
     columns = ["number", "hospital", "file", "row", "side", *(["note"] if notes else []), *TYPED]
     try:
         with xlsxwriter.Workbook(
-            str(path), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+            str(waiting),
+            {
+                "strings_to_formulas": False,
+                "strings_to_urls": False,
+                "strings_to_numbers": False,
+                "in_memory": True,
+            },
         ) as book:
             book.set_properties({"created": dt.datetime(2000, 1, 1)})
             _explain(book, reader)
@@ -136,6 +143,7 @@ def write_typing_sheet(
             sheet.fit_to_pages(1, 0)
             sheet.repeat_rows(0)
             sheet.activate()
+        waiting.replace(path)
     except (OSError, xlsxwriter.exceptions.XlsxWriterException) as error:
         raise HingelineError(
             f"The typing sheet cannot be written ({getattr(error, 'strerror', None) or error})",

@@ -20,12 +20,12 @@ _ADDRESS: Final = re.compile(r"postgres(?:ql)?:/+", re.IGNORECASE)
 _SECRETS: Final = ("password", "sslpassword", "passwd")
 _PASSED_ON: Final = frozenset(
     (
-        *("host", "hostaddr", "port", "user", "dbname", "service", "passfile", "connect_timeout", "sslmode"),
-        *("sslrootcert", "sslcert", "sslkey", "sslcrl", "channel_binding", "gssencmode", "krbsrvname"),
+        *("host", "hostaddr", "port", "user", "dbname", "connect_timeout", "sslmode", "channel_binding"),
+        *("gssencmode", "krbsrvname"),
         *("target_session_attrs", "application_name"),
     )
 )
-"""What else an address may tell libpq (PostgreSQL documentation, 34.1.2)."""
+"""What else an address may tell libpq (PostgreSQL documentation, 34.1.2); nothing that names a file of the user's."""
 
 
 @dataclass(frozen=True)
