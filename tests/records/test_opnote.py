@@ -99,7 +99,7 @@ def test_the_side_that_was_not_operated_is_all_unknown():
 
 def test_a_doubt_says_why():
     note = read_note("Left groin. Indirect sac tied. Cannot exclude a direct component.")
-    assert note.left.type == "indirect"
+    assert note.left.type == "unknown"
     assert "direct is told in doubt" in note.left.doubt
     assert read_note("Left groin. Indirect sac tied.").left.doubt == ""
 

@@ -41,8 +41,19 @@ _SCOPED: Final = listed(
 _OPEN_QUESTION: Final = listed("sort kind type which direct indirect whether class")
 
 TELLING: Final = (
-    t.STRADDLE | t.WEAK | t.EPIGASTRIC | _FOUND | _PLACES | _CLOSED | t.LATERAL | t.MEDIAL | t.UNDECIDED
+    t.STRADDLE
+    | t.WEAK
+    | t.EPIGASTRIC
+    | _FOUND
+    | _PLACES
+    | _CLOSED
+    | t.LATERAL
+    | t.MEDIAL
+    | t.UNDECIDED
+    | t.UNSURE
+    | t.UNSURE_AFTER
 )
+_EXCLUDES: Final = listed("exclude excluded rule ruled")
 
 
 def read_anatomy(clause: Clause, carried: Spot | None) -> None:
@@ -83,6 +94,18 @@ def read_anatomy(clause: Clause, carried: Spot | None) -> None:
         if tags & t.UNDECIDED and not _OPEN_QUESTION.isdisjoint(_around(clause, spot)):
             spot.when = "now"
             clause.say("undecided", "type", still(spot), OUTRIGHT)
+        if tags & (t.UNSURE | t.UNSURE_AFTER) and not _EXCLUDES.isdisjoint(
+            clause.words[spot.first : spot.after]
+        ):
+            _not_excluded(clause, spot)
+
+
+def _not_excluded(clause: Clause, trigger: Spot) -> None:
+    """A second component that cannot be excluded leaves it open whether the hernia was combined."""
+    for other in clause.spots:
+        if other.unsure and other.tags & (t.DIRECT | t.INDIRECT):
+            kind = "direct" if other.tags & t.DIRECT else "indirect"
+            clause.say("not excluded", kind, other, OUTRIGHT, upto=still(trigger))
 
 
 def _around(clause: Clause, spot: Spot) -> list[str]:

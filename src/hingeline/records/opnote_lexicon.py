@@ -162,7 +162,8 @@ ANATOMY: Final[dict[str, str]] = {
     inguinal triangle; direct space|area|triangle|fossa|site|region|territory|orifice|floor|ring; medial
     inguinal? fossa|triangle|space; medial wall|floor; pw; medial inguinal space; direct inguinal?
     space|floor|triangle; backwall; back of inguinal? canal; fascia transversa; medial region|area;
-    fascia between vessel and pubis?|tubercle?; floor behind; suture line; old suture line""",
+    fascia between vessel and pubis?|tubercle?; floor behind; fossa inguinalis? medialis;
+    medial inguinal? fossa; suture line; old suture line""",
     "- other walls and rings": """
     pelvic floor; floor of mouth; posterior wall of bladder|sac|hernia|stomach|rectus|caecum|bowel|vagina;
     posterior wall of? sac; floor of scrotum|pelvis; internal iliac; internal oblique; internal spermatic;
@@ -198,7 +199,8 @@ ANATOMY: Final[dict[str, str]] = {
     deep|internal inguinal? ring; deep|internal inguinal? orifice; dir; iir; deep ring; internal ring;
     inguinal ring; abdominal ring; deep abdominal ring; ir; dr ring; anulus|annulus inguinalis;
     inner|inguinal opening; internal opening; inner ring; inner orifice; lateral
-    fossa; indirect space|site|area|region|ring|orifice|fossa; lateral inguinal fossa; lateral space""",
+    fossa; indirect space|site|area|region|ring|orifice|fossa; lateral inguinal fossa; lateral space;
+    fossa inguinalis? lateralis""",
     "bare_ring": "ring; orifice; extraperitoneal|properitoneal|preperitoneal fat; fat at|of neck",
     "open": """
     patent; open; wide open; widely open|patent; opened; gaping; unclosed; non obliterated; not obliterated;
@@ -209,7 +211,8 @@ ANATOMY: Final[dict[str, str]] = {
     involved; occupied""",
     "shut": """
     closed; obliterated; fused; sealed; occluded; closure; shut; not patent; not open; non patent;
-    obliteration; not widened; not dilated; closed off; closed by nature|itself""",
+    obliteration; not widened; not dilated; closed off; closed by nature|itself;
+    closed|covered|sealed by|with peritoneum""",
     "clear": "clear; empty; free; normal; snug; tight; small; clean",
     "epigastric": """
     inferior? deep? epigastric vessel|artery|vein|pedicle|bundle?; deep inferior epigastric vessel?; iev;

@@ -42,7 +42,14 @@ def quoted(spots: list[Spot], words: list[str]) -> None:
 def times(spots: list[Spot], at: int, words: list[str]) -> None:
     """Mark what is told of another time, or only of what might be."""
     tags = spots[at].tags
-    if tags & t.PAST and (_written(spots[at], words) or _labels(spots, at)):
+    if tags & t.PAST and words[spots[at].first] in _KIN:
+        if _of_the_kin(spots[at], words):
+            for other in spots[at + 1 :]:
+                if other.tags & (t.AT_OPERATION | t.NOWADAYS):
+                    break
+                if other.when == "now":
+                    other.when = "past"
+    elif tags & t.PAST and (_written(spots[at], words) or _labels(spots, at)):
         for other in spots:
             if other.tags & _RENEWS and other.first > spots[at].first:
                 break
@@ -64,6 +71,23 @@ def times(spots: list[Spot], at: int, words: list[str]) -> None:
         _before(spots, at, "search")
     elif tags & t.MAYBE_AFTER:
         _before(spots, at, "maybe")
+
+
+_KIN: Final = listed("brother father uncle sister mother cousin grandfather grandmother son dad mum aunt")
+_HAD: Final = frozenset(("had", "has", "underwent"))
+_OWN: Final = listed("himself herself own too")
+
+
+def _of_the_kin(spot: Spot, words: list[str]) -> bool:
+    """Whether a relative's own hernia is told, up to the end of its sentence: "the father reports ... himself"."""
+    if words[spot.after - 1] in _HAD:
+        return True
+    for word in words[spot.after : spot.after + 24]:
+        if word in _OWN:
+            return True
+        if word in (".", ";"):
+            break
+    return False
 
 
 _IFS: Final = listed("if would should lest in told")

@@ -141,7 +141,9 @@ TRIGGERS: Final[dict[str, str]] = {
     infant; as baby; as boy; as girl; in childhood; in infancy; in boyhood; at age of; when child; prev;
     in another place|town|hospital; at another place|hospital|town; somewhere else; discharge letter; their
     letter|note; year earlier; decades ago; decade ago; in 19; back then; last time; missed then;
-    brother|father|uncle|sister|mother|cousin|grandfather|son had|has""",
+    brother|father|uncle|sister|mother|cousin|grandfather|grandmother|son|dad|mum|aunt had|has|underwent;
+    brother|father|uncle|sister|mother|cousin|grandfather|grandmother|dad|mum|aunt
+    reports|reported|mentions|mentioned|recalls|recalled|remembers|says|said""",
     "nowadays": """
     now; presenting; presents; presented; today; current; currently; new; this time; represents;
     represented; subsequently; at present; on this occasion; since then; here we are;

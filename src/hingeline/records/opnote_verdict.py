@@ -35,6 +35,7 @@ def judge(evidence: list[Evidence], other_side_operated: bool) -> Verdict:
     if any(one.tier >= TITLE for one in by.get("undecided", [])):
         verdict.type = "unknown"
         verdict.doubts.append(wording.note_type_left_open())
+    _left_open(verdict, by.get("type", []), by.get("not excluded", []))
     repair_done(verdict, by.get("mesh", []), by.get("repair", []))
     approach_used(verdict, by.get("approach", []))
     known_by(verdict, by.get("known_by", []))
@@ -78,6 +79,21 @@ def _type(verdict: Verdict, told: list[Evidence]) -> None:
         if kind != verdict.type and (one.tier >= TITLE or verdict.type == "unknown"):
             verdict.doubts.append(wording.note_cannot_exclude(kind))
             verdict.deciding.append(one)
+
+
+def _left_open(verdict: Verdict, told: list[Evidence], open_: list[Evidence]) -> None:
+    """One kind found and the other, said after it, not excluded: whether it was combined is not known."""
+    if verdict.type not in ("indirect", "direct"):
+        return
+    found = [
+        one.first
+        for one in told
+        if one.sure and one.positive and _KIND.get(one.value, one.value) == verdict.type
+    ]
+    for one in open_:
+        if one.tier >= TITLE and one.value != verdict.type and found and one.first > min(found):
+            verdict.type = "unknown"
+            return
 
 
 def _kinds(positive: list[Evidence], denied: set[str], verdict: Verdict) -> dict[str, list[Evidence]]:
