@@ -42,7 +42,7 @@ def led(clause: Clause, at: int, spot: Spot) -> None:
 
 
 _SIZES: Final = listed("large small moderate big huge sizeable tiny medium recurrent wide")
-_LED_BY: Final = _SIZES | listed("sac defect hernia findings now left right")
+_LED_BY: Final = _SIZES | listed("sac defect hernia findings now left right l r")
 
 
 def label(clause: Clause, at: int, spot: Spot) -> None:
@@ -75,5 +75,5 @@ def label(clause: Clause, at: int, spot: Spot) -> None:
             clause.say("type", kind, told, PLACED, upto=still(spot))
             return
     stands = following in _BOUNDS and following != ":" and (clause.tags & _AN_OPERATION or before in _SIZES)
-    if stands and (before in _SIZES or before in (",", "now", "left", "right", "(", "-", "/")):
+    if stands and (before in _SIZES or before in (",", "now", "left", "right", "l", "r", "(", "-", "/")):
         clause.say("type", kind, spot, PLACED)

@@ -103,7 +103,8 @@ TYPES: Final[dict[str, str]] = {
     hernia|defect|sac|type; mixed inguinal? hernia|type|defect; dual inguinal? hernia|sac|component; double
     sac; double
     inguinal? hernia; both an? indirect and|& a? direct; both a? direct and|& an? indirect; both medial
-    and|& lateral; both lateral and|& medial; romberg""",
+    and|& lateral; both lateral and|& medial; romberg;
+    lateral and|&|+ medial defect|hernia; medial and|&|+ lateral defect|hernia""",
     "femoral hernia": """
     femoral hernia|sac|defect|component|recurrence; femoral type; femoral inguinal? hernia; femorocele;
     fh; strangulated|incarcerated femoral""",

@@ -153,6 +153,8 @@ def _able(spot: Spot, words: list[str]) -> bool:
             if spot.after < len(words)
             else False
         )
+    if words[spot.first : spot.after] == ["could", "have"]:
+        return words[spot.after : spot.after + 1] in (["told"], ["said"], ["known"], ["guessed"], ["sworn"])
     if words[spot.first] not in ("could", "can", "may") or words[spot.after - 1] != "be":
         return False
     following = words[spot.after] if spot.after < len(words) else "."

@@ -56,6 +56,8 @@ _BEFORE_IN: Final = listed("a an the large small left right of no : , . - ; wide
 def broken(words: list[str], spans: list[tuple[int, int]], at: int, after: int) -> bool:
     """Whether "direct" is the second half of an "in direct" or of an "in-" broken at the end of a line."""
     if words[at - 1] == "in":
+        if words[at - 2] in ("was", "is") and words[after : after + 1] in (["and"], [","], ["."]):
+            return True  # dictated: "the sac was in direct and ran with the cord"
         return words[after : after + 1] != [] and words[after] in _IN_DIRECT and words[at - 2] in _BEFORE_IN
     if words[at - 1][0] == "\n" and words[at - 2] == "-" and at > 2 and words[at - 3] == "in":
         return spans[at - 3][1] == spans[at - 2][0]

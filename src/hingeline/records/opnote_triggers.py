@@ -233,6 +233,7 @@ SIDES: Final[dict[str, str]] = {
     index; right index; left shoulder; right shoulder; left thumb; right mid abdomen; left mid abdomen; both
     ports; both ends; both testis; left abdomen; right abdomen; right side of bed; left side of bed; right
     side of patient; left side of patient; left ear; right ear; left eye; right eye; right at; right atrium;
+    r > l; l > r; left > right; right > left;
     left ventricle; left colon; right colon; right hemicolon; left 5 mm port; right 5 mm port; left 3 mm
     port; right 3 mm port; left 5mm port; right 5mm port; left cephalic vein; left nothing; right position;
     left open; left alone; left untouched; to left of umbilicus; to right of umbilicus; left of umbilicus;

@@ -36,7 +36,7 @@ _BY: Final = listed(
 _AMONG_FEMORAL: Final = t.mask("nor and comma direct indirect colon clear wide no")
 _AMONG_TYPES: Final = t.mask("and nor lateral medial direct indirect wide primary recurrent")
 _ADVERB_ENDS: Final = t.mask("comma stop tool mesh freed cord tied oblique epigastric")
-_ANSWERED: Final = listed("type defect hernia sac ehs site location position")
+_ANSWERED: Final = listed("type kind form class defect hernia sac ehs site location position")
 _CLAUSE_ENDS: Final = t.COMMA | t.STOP | t.AND
 
 
@@ -167,7 +167,11 @@ def _predicate_of(clause: Clause, at: int, spot: Spot) -> Spot | None:
     following = words[spot.after] if spot.after < len(words) else "\n"
     if following[0].isalpha() and following not in ("and", "with", "but", "type"):
         return None
-    if at >= 2 and clause.spots[at - 1].tags & (t.BE | t.AT_OPERATION) and clause.spots[at - 2].tags & BODIES:
+    if (
+        at >= 2
+        and clause.spots[at - 1].tags & (t.BE | t.AT_OPERATION)
+        and clause.spots[at - 2].tags & (BODIES | t.RECURRENT)
+    ):
         near = spot.first - clause.spots[at - 1].after <= 1
         return (
             clause.spots[at - 2]
@@ -183,6 +187,8 @@ def _adjective_of(clause: Clause, at: int, spot: Spot) -> Spot | None:
     following = words[spot.after : spot.after + 1]
     if following in (["to"], ["of"]):
         return None
+    if following == ["one"] and words[spot.first - 1 : spot.first] == ["the"]:
+        return spot if _of_openings(words, spot) else None
     for other in clause.spots[at + 1 : at + 4]:
         gap = words[spot.after : other.first]
         if len(gap) > 1 or (gap and not gap[0].isalpha() and gap[0] not in ("(", ")", "-", "/")):
@@ -192,6 +198,16 @@ def _adjective_of(clause: Clause, at: int, spot: Spot) -> Spot | None:
         if not other.tags & _AMONG_TYPES:
             return None
     return None
+
+
+_OPENINGS: Final = listed("opening openings defect hernia sac orifice")
+_HARDWARE: Final = listed("port ports trocar tack tacks stitch suture clip row")
+
+
+def _of_openings(words: list[str], spot: Spot) -> bool:
+    """Whether "the lateral one" stands for one of the openings told of before it."""
+    before = words[max(0, spot.first - 36) : spot.first]
+    return not _OPENINGS.isdisjoint(before) and _HARDWARE.isdisjoint(before)
 
 
 def _state(clause: Clause, at: int, spot: Spot, subject: Spot | None) -> None:
