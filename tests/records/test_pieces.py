@@ -31,7 +31,7 @@ operated_on = { column = "R on" }
 def _both_ways(path, how, monkeypatch):
     whole = take(path, how)
     monkeypatch.setattr(source_cells, "BATCH", 7)
-    monkeypatch.setattr(frames.gathered, "__defaults__", (10,))
+    monkeypatch.setattr(frames, "AT_ONCE", 4)
     return whole, take(path, how)
 
 

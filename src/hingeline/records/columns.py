@@ -43,8 +43,7 @@ def look_at(database: Any, made: Sequence[Frame], legend: Legend) -> tuple[list[
         for name in names:
             ordered = (frame.fields[name].order or legend.dates.order) is not None
             asked += _ages(frame, phrases) if name == "age" else _dates(name, phrases, ordered)
-        wanted = list(dict.fromkeys(frame.columns[name] for name in names))
-        for batch in gathered(frame.source.batches(wanted)) if names else ():
+        for batch in gathered(frame.source, (frame.columns[name] for name in names)) if names else ():
             cells = pa.table({f"{name}_text": frame.cells(batch, name) for name in names})
             database.register("piece", cells)
             seen = iter(database.execute(f"SELECT {', '.join(asked)} FROM piece").fetchall()[0])

@@ -23,7 +23,7 @@ from .source import Source
 from .source_cells import ROW
 
 AT_ONCE: Final = 50_000
-"""Rows that are typed at once; with a hundred columns some 50 MiB."""
+"""Rows of a large file that are typed at once, with a hundred columns some 50 MiB; a file of few is typed whole."""
 
 
 @dataclass(frozen=True)
@@ -184,8 +184,8 @@ def batches(made: Sequence[Frame], without: dict[int, list[pa.Array[Any]]]) -> I
     """
     for number, source in {frame.number: frame.source for frame in made}.items():
         mine = [(place, frame) for place, frame in enumerate(made) if frame.number == number]
-        needed = dict.fromkeys(name for _, frame in mine for name in frame.columns.values())
-        for batch in gathered(source.batches(list(needed))):
+        needed = [name for _, frame in mine for name in frame.columns.values()]
+        for batch in gathered(source, needed):
             somewhere: Any = None
             for place, frame in mine:
                 raw, present = frame.raw(batch)
@@ -196,11 +196,12 @@ def batches(made: Sequence[Frame], without: dict[int, list[pa.Array[Any]]]) -> I
                 without.setdefault(number, []).append(missing)
 
 
-def gathered(pieces: Iterable[pa.RecordBatch], at_least: int = AT_ONCE) -> Iterator[pa.RecordBatch]:
-    """Join batches until they hold enough rows: to begin a query costs as much as some thousands of them."""
+def gathered(source: Source, columns: Iterable[str]) -> Iterator[pa.RecordBatch]:
+    """Pass through columns of a source in batches of enough rows: to begin a query costs as much as some thousands."""
+    at_least = AT_ONCE if source.n_rows > 4 * AT_ONCE else 4 * AT_ONCE
     waiting: list[pa.RecordBatch] = []
     rows = 0
-    for piece in pieces:
+    for piece in source.batches(list(dict.fromkeys(columns))):
         waiting.append(piece)
         rows += piece.num_rows
         if rows >= at_least:
