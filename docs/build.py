@@ -13,7 +13,8 @@ from hingeline import wording
 from hingeline.desk.demo import make_demo
 from hingeline.desk.study import Study
 from hingeline.records.linking_rules import VISIT_RULES
-from hingeline.records.rules import RULES, Rule
+from hingeline.records.rule import Rule
+from hingeline.records.rules import RULES
 
 HERE = Path(__file__).resolve().parent
 CAUTION = f"{wording.CAUTION[0].upper()}{wording.CAUTION[1:]}\n"

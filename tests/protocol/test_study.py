@@ -7,6 +7,7 @@ import pytest
 from hingeline.desk.new import PROTOCOL
 from hingeline.errors import HingelineError
 from hingeline.protocol import parse_protocol, read_protocol
+from hingeline.protocol.study import is_table
 
 HEAD = """\
 format = 1
@@ -173,3 +174,26 @@ def test_an_entry_of_the_second_hospital_is_named_so():
     with pytest.raises(HingelineError) as caught:
         parse_protocol(HEAD + HOSPITAL + second)
     assert "hospitals (2nd entry): " in caught.value.what
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        "jdbc:postgresql://h/d?password=hunter2",
+        "mysql://bob:hunter2@h/d",
+        "host=h password=hunter2",
+        " postgresql://b:hunter2@h/d",
+    ],
+)
+def test_a_source_that_may_hold_a_secret_is_refused_and_not_repeated(source):
+    with pytest.raises(HingelineError) as refused:
+        parse_protocol(HEAD + HOSPITAL.replace("sources/a.csv", source))
+    assert "hunter" not in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    "source", ["postgresql://h/d?table=t", "PostgreSQL://h/d?table=t", "postgres:/h/d?table=t"]
+)
+def test_a_table_of_a_database_is_a_source_however_its_address_is_written(source):
+    assert is_table(source)
+    assert parse_protocol(HEAD + HOSPITAL.replace("sources/a.csv", source)).hospitals[0].sources == (source,)

@@ -387,3 +387,9 @@ def test_a_huge_cell_is_judged_by_its_beginning():
     """Work grows with the part that is shown, not with the square of the cell: a million letters are no trap."""
     assert masked("type", "a" * 1_000_000)
     assert by_content(["QUJD" * 250_000] * 3, set()) is None
+
+
+@pytest.mark.parametrize("field", ["operated_on", "age", "weight_kg"])
+def test_a_number_or_a_date_is_shown_without_the_words_beside_it(field):
+    assert masked(field, "5 (tamsin okwuosa)") == "5 (xxxxxx xxxxxxx)"
+    assert masked(field, "31/02/2014") == "31/02/2014"

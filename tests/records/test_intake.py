@@ -257,6 +257,17 @@ def test_an_age_may_say_its_own_unit(tmp_path):
     ]
 
 
+@pytest.mark.parametrize(
+    ("cell", "days"),
+    # common practice, no source: clinics write an infant's age in twelfths, fifty-seconds and sevenths
+    [("3/12", 3.5 * 365.25 / 12), ("6/52", 6.5 * 7), ("5/7", 5), ("3 / 12", None), ("3/11", None)],
+)
+def test_an_infants_age_in_twelfths_is_in_months(tmp_path, cell, days):
+    path = write_csv(tmp_path / "a.csv", [["Pat", "Age", "Side", "Type"], ["p", cell, "left", "indirect"]])
+    cases = take(path, legend("", AGED.replace("UNIT", "years"))).cases.to_pylist()
+    assert [case["age_days"] for case in cases] == ([] if days is None else [pytest.approx(days, abs=1)])
+
+
 def test_dates_win_over_an_age_and_an_age_stands_in_for_a_birth_date(tmp_path):
     more = 'age = { column = "Age", unit = "years" }\n'
     rows = [[*sound(), "40"], [*sound(patient="p2", born="unknown"), "40"]]

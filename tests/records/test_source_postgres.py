@@ -9,7 +9,7 @@ import pytest
 
 from hingeline.errors import HingelineError
 from hingeline.records.source import name_of, open_source
-from hingeline.records.source_address import address_of, is_database
+from hingeline.records.source_address import address_of, check_hosts, is_database
 from hingeline.records.source_postgres import Fingerprint
 
 SECRET = "hunter/2?x@y"
@@ -95,3 +95,25 @@ def test_the_fingerprint_does_not_hang_on_batches_but_on_every_cell():
     sliced = Fingerprint(("t", "a"))
     sliced.add([pa.array(["w", "x", "yz"]).slice(1)])
     assert sliced.digest() == of(["x", "yz"])
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "postgresql://evil.example/d?table=x",
+        "postgresql:///d?host=evil.example&table=x",
+        "postgresql://127.0.0.1/d?hostaddr=192.0.2.1&table=x",
+        "postgresql://localhost,evil.example/d?table=x",
+    ],
+)
+def test_a_server_that_nobody_named_on_this_machine_is_never_asked(text, monkeypatch):
+    monkeypatch.setenv("PGPASSWORD", "of-this-machine")
+    monkeypatch.delenv("HINGELINE_DATABASE_HOSTS", raising=False)
+    with pytest.raises(HingelineError, match="not named on this machine"):
+        open_source(text)
+
+
+def test_a_server_that_was_named_is_asked(monkeypatch):
+    monkeypatch.setenv("HINGELINE_DATABASE_HOSTS", "other.example, 192.0.2.1")
+    check_hosts(address_of("postgresql://192.0.2.1:5433/d?table=x"))
+    check_hosts(address_of("postgresql:///d?host=/run/pg&table=x"))

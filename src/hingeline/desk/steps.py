@@ -22,7 +22,7 @@ import pyarrow.parquet as pq
 
 from ..errors import HingelineError
 from ..protocol import Hospital, Protocol
-from ..protocol.study import TABLE
+from ..protocol.study import is_table
 from .folder import Folder, discard, only_owner, sync, write_whole
 from .progress import Progress
 
@@ -97,7 +97,7 @@ def _no_file(path: Path) -> HingelineError:
 
 def source_of(folder: Folder, name: str) -> Path | str:
     """Return a source as intake takes it: the path of a file of the study, or the address of a table."""
-    return name if name.startswith(TABLE) else study_file(folder, name)
+    return name if is_table(name) else study_file(folder, name)
 
 
 def source_fingerprint(source: Path | str) -> str:
@@ -253,7 +253,7 @@ SMALL: Final = 64 << 20
 
 def _side_by_side(folder: Folder, protocol: Protocol) -> int:
     names = [name for hospital in protocol.hospitals for name in hospital.sources]
-    if any(name.startswith(TABLE) for name in names):
+    if any(map(is_table, names)):
         return 1
     sizes = [path.stat().st_size for name in names if (path := folder.root / name).is_file()]
     return min(2, os.cpu_count() or 1) if sum(sizes) <= SMALL else 1

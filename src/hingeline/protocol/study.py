@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from datetime import date
 from pathlib import Path, PurePosixPath
 from typing import Annotated, Any, Literal
@@ -42,8 +43,23 @@ def _shown(text: str) -> str:
     return text
 
 
-TABLE = "postgresql://"
-"""How the address of a database table begins, where a source is no file."""
+_ADDRESS = re.compile(r"\s*[a-z][a-z0-9+.-]+:", re.IGNORECASE)
+_TABLE = re.compile(r"postgres(ql)?:/+", re.IGNORECASE)
+
+
+def is_table(source: str) -> bool:
+    """Whether a source is the address of a database table rather than a file."""
+    return _TABLE.match(source) is not None
+
+
+def _source(source: str) -> str:
+    if is_table(source):
+        return source
+    # what may hold a secret is not repeated
+    if _ADDRESS.match(source) or "password" in source.lower():
+        raise ValueError("a source is a file of the study or postgresql://host/database?table=schema.name")
+    return _inside(source)
+
 
 Text = Annotated[str, AfterValidator(_shown)]
 """Text on one line, without characters that a terminal obeys or that a reader cannot see."""
@@ -190,7 +206,7 @@ class Hospital(_Part):
     @field_validator("sources")
     @classmethod
     def _sources_inside(cls, value: tuple[str, ...]) -> tuple[str, ...]:
-        return tuple(path if path.startswith(TABLE) else _inside(path) for path in value)
+        return tuple(_source(path) for path in value)
 
     @model_validator(mode="after")
     def _ages_fit(self) -> Hospital:

@@ -11,16 +11,17 @@ from typing import Final
 from .legend_model import UNITS
 from .phrases import Phrases, quoted
 
-CELL: Final = r"^([+−-]?[0-9][0-9.,]*)\s*(\p{L}*)\.?$"
+CELL: Final = r"^([+−-]?[0-9][0-9.,]*)\s*(/(?:12|52|7)|\p{L}*)\.?$"
+"""A number and its unit: a word, or the clinic's twelfths, fifty-seconds and sevenths (``3/12`` is three months)."""
 
 _WORDS: Final = (
     # English, German, French, Spanish, Italian, Dutch, Portuguese and the Nordic languages, without accents.
     ("years", r"^(y|yr|yrs|yo|year|years|jahr|jahre|jahren|an|ans|ano|anos|anni|anno|jaar|ar)$"),
     ("months", r"^(m|mo|mos|mon|mth|mths|month|months|monat|monate|monaten|mois|mes|meses|mese|mesi|mnd"
-               r"|maand|maanden|maneder|manader)$"),
+               r"|maand|maanden|maneder|manader|/12)$"),
     ("weeks", r"^(w|wk|wks|week|weeks|woche|wochen|semaine|semaines|semana|semanas"
-              r"|settimane|weken|uker|veckor)$"),
-    ("days", r"^(d|day|days|tag|tage|tagen|jour|jours|dia|dias|giorni|dag|dagen|dager|dagar)$"),
+              r"|settimane|weken|uker|veckor|/52)$"),
+    ("days", r"^(d|day|days|tag|tage|tagen|jour|jours|dia|dias|giorni|dag|dagen|dager|dagar|/7)$"),
 )  # fmt: skip
 
 

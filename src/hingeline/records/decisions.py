@@ -8,13 +8,10 @@ keyed fingerprint, so that the file holds no patient's words.
 
 from __future__ import annotations
 
-import csv
 import hashlib
 import hmac
-import io
-import os
 import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -22,6 +19,7 @@ from typing import Final
 
 from .. import vocabulary
 from ..errors import HingelineError
+from .csv_files import read_rows, read_text, write_rows
 from .legend_model import ABSENT, BOTH, GRADES, KINDS, VISIT_KINDS, Meaning, fold
 
 COLUMNS: Final = ("hospital", "kind", "field", "what", "means", "by", "on", "why")
@@ -143,50 +141,11 @@ def read_decisions(path: Path | str) -> Decisions:
         When it cannot be read, a column is missing, or a line says what cannot be: with its row.
     """
     path = Path(path)
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
+    if not path.exists():
         return Decisions()
-    except OSError as error:
-        raise HingelineError(
-            f"The decisions cannot be read ({error.strerror or error})", str(path), "Check the file"
-        ) from None
-    except UnicodeDecodeError:
-        raise HingelineError(
-            "The decisions are not UTF-8 text", str(path), "Save the file as CSV in UTF-8"
-        ) from None
+    text = read_text(path, "decisions")
     rows = read_rows(text, str(path), COLUMNS)
     return Decisions(tuple(_decision(row, f"{path}, row {number}") for number, row in rows))
-
-
-def read_rows(text: str, where: str, columns: Sequence[str]) -> list[tuple[int, dict[str, str]]]:
-    """Rows of a CSV that people may have saved from a spreadsheet, with their numbers; empty ones are left out."""
-    first = text.split("\n", 1)[0]
-    delimiter = max(",;\t", key=first.count)
-    try:
-        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
-    except csv.Error:
-        raise HingelineError(
-            "A quotation mark is opened and never closed", where, "Correct the file, or save it again"
-        ) from None
-    if not rows:
-        return []
-    if not any(cell.strip() for row in rows[1:] for cell in row):
-        return []  # nothing but column names, of whatever version
-    header = [fold(cell) for cell in rows[0]]
-    missing = [name for name in columns if name not in header]
-    if missing:
-        raise HingelineError(
-            f"There is no column {missing[0]!r}", f"{where}, row 1", f"Its columns are {', '.join(columns)}"
-        )
-    at = {name: header.index(name) for name in columns}
-    told = []
-    for number, row in enumerate(rows[1:], start=2):
-        if any(cell.strip() for cell in row):
-            # An apostrophe before a formula's sign is the list's own doing, and a person's spreadsheet keeps it.
-            cells = {name: _unquoted(row[place]) if place < len(row) else "" for name, place in at.items()}
-            told.append((number, cells))
-    return told
 
 
 def append_decisions(path: Path, lines: Iterable[Decision]) -> int:
@@ -194,41 +153,10 @@ def append_decisions(path: Path, lines: Iterable[Decision]) -> int:
     added = list(lines)
     if not added:
         return 0
-    before = path.read_bytes().decode("utf-8-sig") if path.exists() else ""
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\n")
+    before = read_text(path, "decisions") if path.exists() else ""
     if not read_rows(before, str(path), COLUMNS):
         before = ""
-        writer.writerow(COLUMNS)
-    elif not before.endswith("\n"):
-        before += "\n"
-    for line in added:
-        writer.writerow(
-            [
-                _quoted(cell)
-                for cell in (
-                    line.hospital,
-                    line.kind,
-                    line.field,
-                    line.what,
-                    line.means,
-                    line.by,
-                    line.on.isoformat(),
-                    line.why,
-                )
-            ]
-        )
-    waiting = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        waiting.write_text(before + text.getvalue(), encoding="utf-8", newline="")
-        waiting.replace(path)
-    except OSError as error:
-        waiting.unlink(missing_ok=True)
-        raise HingelineError(
-            f"The decisions cannot be written ({error.strerror or error})",
-            str(path),
-            "Check that the folder may be written and the file is not open elsewhere",
-        ) from None
+    write_rows(path, COLUMNS, [_cells(line) for line in added], "decisions", after=before)
     return len(added)
 
 
@@ -304,7 +232,7 @@ def _decision(row: Mapping[str, str], where: str) -> Decision:
 
 def check_line(line: Decision, where: str) -> None:
     """Refuse a line that a later reading of ``decisions.csv`` would refuse."""
-    _decision({**{name: str(getattr(line, name)) for name in COLUMNS}, "on": line.on.isoformat()}, where)
+    _decision(dict(zip(COLUMNS, _cells(line), strict=True)), where)
 
 
 def check_word(kind: str, name: str, what: str, means: str, where: str) -> None:
@@ -333,13 +261,5 @@ def check_field(kind: str, name: str, where: str) -> None:
         )
 
 
-_SIGNS: Final = ("=", "+", "-", "@", "\t", "\r")
-
-
-def _quoted(cell: str) -> str:
-    """Put an apostrophe before what a spreadsheet would take for a formula (OWASP, CSV injection)."""
-    return f"'{cell}" if cell.startswith(_SIGNS) else cell
-
-
-def _unquoted(cell: str) -> str:
-    return cell[1:] if cell.startswith("'") and cell[1:].startswith(_SIGNS) else cell
+def _cells(line: Decision) -> tuple[str, ...]:
+    return tuple(line.on.isoformat() if name == "on" else str(getattr(line, name)) for name in COLUMNS)

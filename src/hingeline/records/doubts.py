@@ -15,7 +15,8 @@ from typing import Any, Final
 from .. import wording
 from .flow import Flow
 from .legend_model import Legend, fold
-from .rules import RULE, Rule
+from .rule import Rule
+from .rules import RULE
 
 _MANY: Final = 0.05
 """Share of a hospital's groins set aside under one rule from which it is told."""

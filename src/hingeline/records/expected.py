@@ -16,7 +16,7 @@ from .legend_model import EVERY_KIND, Mapped
 from .source_letters import plain_letters
 
 _NUMBER: Final = re.compile(
-    r"^[+−-]?\d{1,4}(?:[.,]\d{1,4})?(?:\s*[^\W\d_]{1,8}\.?)?$|^\d{2}\s*[+/ ]\s*[0-6](?:\s*/\s*7)?$"
+    r"^[+−-]?\d{1,4}(?:[.,]\d{1,4})?(?:\s*[^\W\d_]{1,8}\.?|\s*/(?:12|52|7))?$|^\d{2}\s*[+/ ]\s*[0-6](?:\s*/\s*7)?$"
 )
 _EHS: Final = re.compile(r"^[PR]?(?:[LMF][0-3X]?){1,3}$")
 _DAYS: Final = re.compile(r"^\d{5}(?:[.,]\d+)?$")

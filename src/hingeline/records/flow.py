@@ -14,7 +14,7 @@ from typing import Any, Final
 
 import pyarrow as pa
 
-from .rules import Rule
+from .rule import Rule
 from .source import Source
 
 _COLUMNS: Final[list[pa.Field[Any]]] = [

@@ -16,6 +16,7 @@ import pyarrow as pa
 from .. import wording
 from ..errors import HingelineError
 from .codes import Lookup, with_plain_letters, without_blanks
+from .identifier_cells import masked
 from .layout import pc
 from .legend_model import EVERY_KIND, Legend, Mapped, Meaning, Side, fold
 from .note_columns import NoteReader
@@ -109,7 +110,8 @@ def column_of(source: Source, legend: Legend, key: str, column: str) -> str:
             where,
             "Give the columns different names in the file",
         )
-    shown = wording.listed([repr(header) for header in source.header[:40]])
+    # a file without names has its first patient where they should be; names of columns themselves look like names
+    shown = wording.listed([repr(masked("", header, times=1_000)) for header in source.header[:40]])
     raise HingelineError(
         f"The legend names column {column!r}, which the file does not have",
         where,

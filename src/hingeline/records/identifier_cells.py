@@ -165,6 +165,15 @@ def says_more(cell: str) -> bool:
     return len(cell) > _LONGEST_CODE or bool(_MORE.search(cell)) or is_person(cell)
 
 
+def _wordless(value: str) -> str:
+    """Write x for the letters of words: what is wrong with a number or a date shows without them, a name does not."""
+    return (
+        value
+        if _WORDED_DATE.match(value)
+        else re.sub(r"[^\W\d_]{3,}", lambda word: "x" * len(word[0]), value)
+    )
+
+
 def masked(field: str, value: str, times: int = 1) -> str:
     """Write a value for the list of what was set aside, or a mask where it would identify somebody.
 
@@ -180,6 +189,8 @@ def masked(field: str, value: str, times: int = 1) -> str:
     value = shown(value[:500]).strip()  # no more is shown, and no more is worth the time
     if field in ALWAYS_MASKED or _EMAIL.search(value) or is_person(value):
         return mask
+    if KINDS.get(field) in ("date", "number", "age", "grade"):
+        value = _wordless(value)
     if has_telephone(value) or re.search(r"\d[\d -]{4,}\d", _DATE_INSIDE.sub("", value)):
         return mask
     if times < _OFTEN and is_name_like(value):

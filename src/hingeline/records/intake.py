@@ -34,7 +34,8 @@ from .linking import link
 from .listing import list_broken, list_rows_without_groin, summarise, write_set_aside
 from .note_columns import NoteReader
 from .questions import QUESTION_SCHEMA
-from .rules import RULES, Rule
+from .rule import Rule
+from .rules import RULES
 from .source import Source, open_source
 from .unsettled import unsettled
 from .visits import open_visits, parted, read_visits, visits_legend

@@ -16,7 +16,7 @@ from .. import vocabulary
 from .groins import TOLD
 from .legend_model import KINDS
 from .phrases import quoted
-from .rules import Rule
+from .rule import Rule
 
 _FULL_TERM_WEEKS = 40
 _PRETERM_BEFORE_WEEKS = 37

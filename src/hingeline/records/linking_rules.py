@@ -10,7 +10,8 @@ from dataclasses import replace
 from typing import Final
 
 from .legend_model import VISIT_KINDS
-from .rules import RULE, Rule
+from .rule import Rule
+from .rules import RULE
 
 _DATES: Final = tuple(name for name, kind in VISIT_KINDS.items() if kind == "date")
 _CODED: Final = tuple(name for name, kind in VISIT_KINDS.items() if kind in ("code", "flag"))
@@ -109,8 +110,15 @@ VISIT_RULES: Final[tuple[Rule, ...]] = (
     Rule(
         name="finding of two groins",
         severity="corrected",
-        fields=("recurred", "other_groin", "chronic_pain", "testicular_atrophy", "ascending_testis", "vas_injury",
-                "infection"),
+        fields=(
+            "recurred",
+            "other_groin",
+            "chronic_pain",
+            "testicular_atrophy",
+            "ascending_testis",
+            "vas_injury",
+            "infection",
+        ),
         each=True,
         sentence="Two groins were operated by then, and the visit does not say in which it was found: applied to none; "
         "where it is a recurrence, both count as followed only up to the visit before",
@@ -155,44 +163,19 @@ VISIT_RULES: Final[tuple[Rule, ...]] = (
         todo="Correct one of the two dates, or the key",
         broken="after_death AND person IS NOT NULL",
     ),
-    Rule(
-        name="ambiguous date left empty",
-        severity="noted",
-        fields=tuple(name for name in _DATES if name != "recurred_on"),
-        each=True,
-        sentence="The column holds dates in two orders, and this one fits both; left empty",
-        todo="Write the date year first in the file, or give [follow_up.dates] order in the legend",
-        broken="{field}_ambiguous AND {field}_bad",
-    ),
-    Rule(
-        name="unusable date left empty",
-        severity="noted",
-        fields=tuple(name for name in _DATES if name != "recurred_on"),
-        each=True,
-        sentence="The date cannot be read; left empty",
-        todo="Correct the date, or [follow_up.dates] order in the legend",
-        broken="{field}_bad AND {field}_ambiguous IS NOT TRUE",
-    ),
-    Rule(
-        name="unknown code",
-        severity="noted",
-        fields=_CODED,
-        each=True,
-        sentence="The cell is no known code; not known, and a visit of which it hides the recurrence does not count",
-        todo="Add the code to the legend, or correct the cell",
-        broken="{field}_bad",
-    ),
-    Rule(
-        name="two-digit year",
-        severity="noted",
-        fields=_DATES,
-        each=True,
-        sentence="The year has two digits; the latest century was taken that can be",
-        todo="Export years with four digits",
-        broken="{field}_short AND {field} IS NOT NULL",
+    *(
+        replace(
+            RULE[name],
+            fields=tuple(one for one in _DATES if one != "recurred_on"),
+            todo=RULE[name].todo.replace("[dates]", "[follow_up.dates]"),
+        )
+        for name in ("ambiguous date left empty", "unusable date left empty")
     ),
     replace(
-        RULE["cell begins like a formula"],
-        fields=tuple(VISIT_KINDS),
+        RULE["unknown code"],
+        fields=_CODED,
+        sentence="The cell is no known code; not known, and a visit of which it hides the recurrence does not count",
     ),
-)  # fmt: skip
+    replace(RULE["two-digit year"], fields=_DATES),
+    replace(RULE["cell begins like a formula"], fields=tuple(VISIT_KINDS)),
+)

@@ -6,8 +6,6 @@ it counts by rule and a CSV file that is safe to open in a spreadsheet.
 
 from __future__ import annotations
 
-import csv
-import os
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
@@ -16,11 +14,11 @@ from typing import Any, Final, Protocol
 import pyarrow as pa
 
 from .. import wording
-from ..errors import HingelineError
-from .identifier_cells import ALWAYS_MASKED, MASK, masked, shown
+from .csv_files import write_rows
+from .identifier_cells import ALWAYS_MASKED, MASK, masked
 from .layout import pc
 from .phrases import quoted
-from .rules import Rule
+from .rule import Rule
 from .source import Source
 
 _COLUMNS: Final[list[pa.Field[Any]]] = [
@@ -216,31 +214,6 @@ def write_set_aside(set_aside: Listed | Sequence[Listed], path: Path) -> None:
     """
     tables = [_table(one) for one in set_aside] if isinstance(set_aside, Sequence) else [_table(set_aside)]
     whole = pa.concat_tables(tables) if tables else SET_ASIDE_SCHEMA.empty_table()
-    waiting = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        with waiting.open("w", encoding="utf-8-sig", newline="") as file:
-            writer = csv.writer(file)
-            writer.writerow(whole.column_names)
-            for batch in whole.to_batches():
-                columns = [column.to_pylist() for column in batch.columns]
-                writer.writerows(map(_plain, row) for row in zip(*columns, strict=True))
-        waiting.replace(path)
-    except OSError as error:
-        waiting.unlink(missing_ok=True)
-        raise HingelineError(
-            f"The list of what was set aside cannot be written ({error.strerror or error})",
-            str(path),
-            "Check that the folder may be written and the file is not open elsewhere",
-        ) from None
-
-
-_FORMULA: Final = ("=", "+", "-", "@", "＝", "＋", "－", "＠")
-
-
-def _plain(cell: object) -> object:
-    """Put an apostrophe before text that begins like a formula, behind blanks or not (OWASP, CSV injection)."""
-    if isinstance(cell, str):
-        cell = shown(cell)
-        if cell.lstrip().startswith(_FORMULA):
-            return f"'{cell}"
-    return cell
+    batches = ([column.to_pylist() for column in batch.columns] for batch in whole.to_batches())
+    rows = (row for columns in batches for row in zip(*columns, strict=True))
+    write_rows(path, whole.column_names, rows, "what was set aside")

@@ -7,8 +7,6 @@ say more than a code does.
 
 from __future__ import annotations
 
-import csv
-import os
 from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
@@ -18,8 +16,8 @@ import pyarrow as pa
 
 from .. import wording
 from ..errors import HingelineError
-from .decisions import Decision, allowed_words, check_field, check_line, meaning_of, read_rows
-from .identifier_cells import shown
+from .csv_files import read_rows, read_text, write_rows
+from .decisions import Decision, allowed_words, check_field, check_line, meaning_of
 
 _COLUMNS: Final[list[pa.Field[Any]]] = [
     pa.field("hospital", pa.string()),
@@ -57,23 +55,7 @@ def write_questions(tables: Sequence[pa.Table], path: Path) -> int:
     """
     whole = pa.concat_tables(tables) if tables else QUESTION_SCHEMA.empty_table()
     rows = sorted(whole.to_pylist(), key=lambda row: (-(row["rows"] or 0), row["hospital"], row["field"]))
-    waiting = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        with waiting.open("w", encoding="utf-8-sig", newline="") as file:
-            writer = csv.writer(file)
-            writer.writerow(FILE_COLUMNS)
-            for row in rows:
-                words = " | ".join(allowed_words(row["kind"], row["field"] or ""))
-                cells = (*(row[name] for name in QUESTION_SCHEMA.names), words, "")
-                writer.writerow([_plain("" if cell is None else str(cell)) for cell in cells])
-        waiting.replace(path)
-    except OSError as error:
-        waiting.unlink(missing_ok=True)
-        raise HingelineError(
-            f"The list of questions cannot be written ({error.strerror or error})",
-            str(path),
-            "Check that the folder may be written and the file is not open elsewhere",
-        ) from None
+    write_rows(path, FILE_COLUMNS, map(_line, rows), "questions")
     return len(rows)
 
 
@@ -102,14 +84,7 @@ def read_answers(path: Path | str, *, by: str, on: date, why: str = "") -> tuple
     path = Path(path)
     if not by.strip():
         raise HingelineError("It is not told who answers", "by", "Give a name or initials")
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError:
-        text = path.read_bytes().decode("cp1252", errors="replace")
-    except OSError as error:
-        raise HingelineError(
-            f"The answered list cannot be read ({error.strerror or error})", str(path), "Correct its name"
-        ) from None
+    text = read_text(path, "answers", also="cp1252")
     told: list[Decision] = []
     wrong: list[HingelineError] = []
     for number, row in read_rows(text, str(path), ("hospital", "kind", "field", "what", "answer")):
@@ -139,10 +114,6 @@ def _decision(row: Mapping[str, str], where: str, by: str, on: date, why: str) -
     return line
 
 
-_SIGNS: Final = ("=", "+", "-", "@", "＝", "＋", "－", "＠")
-
-
-def _plain(cell: str) -> str:
-    """Put an apostrophe before text that begins like a formula (OWASP, CSV injection)."""
-    cell = shown(cell)
-    return f"'{cell}" if cell.lstrip().startswith(_SIGNS) else cell
+def _line(row: Mapping[str, Any]) -> tuple[object, ...]:
+    words = " | ".join(allowed_words(row["kind"], row["field"] or ""))
+    return (*(row[name] for name in QUESTION_SCHEMA.names), words, "")

@@ -17,7 +17,7 @@ import pyarrow as pa
 from .. import wording
 from .layout import BrokenRow, Layout, Room
 from .legend_model import FileOptions
-from .source_address import address_of, is_database
+from .source_address import address_of, check_hosts, is_database
 from .source_cells import ROW, Cells
 from .source_container import look_inside
 from .source_kind import NAMED, look
@@ -238,7 +238,9 @@ def open_table(
     """
     decimal = (options or FileOptions()).decimal or "."
     room = Room(limits.rows, limits.columns, limits.held_bytes, tuple(columns))
-    read = read_table(address_of(address), room, decimal)
+    place = address_of(address)
+    check_hosts(place)
+    read = read_table(place, room, decimal)
     return Source(
         path=Path(read.name),
         name=read.name,

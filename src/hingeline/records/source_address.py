@@ -6,6 +6,7 @@ own environment and password file supply it, and no message repeats what was wri
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -40,11 +41,14 @@ class Address:
         As it was written: ``schema.name`` or ``name``.
     database : str
         Database and server, for people.
+    hosts : tuple of str
+        Servers to which it leads; empty ones are this machine.
     """
 
     uri: str
     table: str
     database: str
+    hosts: tuple[str, ...] = ()
 
     @property
     def where(self) -> str:
@@ -93,7 +97,9 @@ def address_of(source: Path | str) -> Address:
     if any(name.lower() in _SECRETS for name in given):
         raise _password(f"PostgreSQL database {shown}")
     table = given.pop("table", "").strip()
-    address = Address(_uri(user, server, database, given), table, shown)
+    led = (given.get("host", re.sub(r":\d+$", "", server)), given.get("hostaddr", ""))
+    hosts = tuple(one for each in led for one in each.split(","))
+    address = Address(_uri(user, server, database, given), table, shown, hosts)
     unknown = sorted(set(given) - _PASSED_ON)
     if unknown:
         raise HingelineError(
@@ -110,8 +116,31 @@ def address_of(source: Path | str) -> Address:
     return address
 
 
+HOSTS: Final = "HINGELINE_DATABASE_HOSTS"
+"""Environment variable that names the servers, apart by commas, which a study's address may lead to."""
+
+_HERE: Final = re.compile(r"|localhost|127(?:\.\d+){3}|\[?::1\]?|(?:/|%2f).*", re.IGNORECASE)
+
+
+def check_hosts(address: Address) -> None:
+    """Refuse a server that the user of this machine has not named: a study that was received could name any.
+
+    The client hands the password of this machine's environment to the server that it is led to.
+    """
+    named = {one.strip().lower() for one in os.environ.get(HOSTS, "").split(",")}
+    if any(not _HERE.fullmatch(one) and one.lower() not in named for one in address.hosts):
+        raise HingelineError(
+            "The study leads to a database server that was not named on this machine",
+            address.where,
+            f"If the server is yours, set the environment variable {HOSTS} to its name",
+        )
+
+
 def _holds_password(text: str) -> bool:
     """Whether ``user:password@`` begins an address, and not ``host:port/``."""
+    text = unquote(text)
+    if re.search(r"[?&]user=[^&]*:", text):
+        return True
     front = re.match(r"[^/?@:\[]*:", text)
     late = "@" in text.partition("?")[0].partition("/")[2]
     return late or (front is not None and re.match(r"\d+(?:[/?]|$)", text[front.end() :]) is None)
