@@ -118,7 +118,7 @@ add(
             I("N. cartella", random_number("2015/#####")),
             I("Cognome", of_person("{p.last}")),
             I("Nome", of_person("{p.first}")),
-            I("Cod. fiscale", random_number("XXXXXX##X##X###X")),
+            I("Cod. fiscale", random_number("QZQZQZ##Q##Z###Q")),
             C("Età (anni)", "age", years),
             C("Sesso", "sex", {"male": "M", "female": "F"}),
             C("Data intervento", "operated_on", ("%d/%m/%Y", "%d/%m/%Y", "%d-%m-%y")),
