@@ -58,6 +58,7 @@ def test_a_received_file_goes_from_look_to_checked_cases(tmp_path, export):
     assert not (root / "legends" / "first.toml").exists(), "the untouched example is gone with its entry"
     study = Study(root)
     assert [one.name for one in study.protocol.hospitals] == ["Alder Vale"]
+    assert "Not used: “Ward”." in seen.text()
     confirmed(seen.written["proposed legend"])
     checked = study.check()
     groins = {line["step"]: line["groins"] for line in checked.flow.to_pylist()}

@@ -61,6 +61,8 @@ class Checked:
         What a person should settle, in `hingeline.records.questions.QUESTION_SCHEMA`.
     asked : pathlib.Path
         The same as a list to answer.
+    decided : int
+        Answers of people by which the records were read.
     """
 
     counts: pa.Table
@@ -69,11 +71,13 @@ class Checked:
     set_aside: Path
     questions: pa.Table
     asked: Path
+    decided: int = 0
 
     def text(self) -> str:
         """Return the check as a person reads it."""
         report = wording.check_report(self.detected, self.flow.to_pylist(), self.counts.to_pylist())
-        return f"{report}\n\n{self._waiting()}"
+        decided = [wording.decisions_told(self.decided)] if self.decided else []
+        return "\n".join([report, "", *decided, self._waiting()])
 
     def _waiting(self) -> str:
         asked: list[dict[str, Any]] = self.questions.to_pylist()
@@ -89,6 +93,7 @@ class Checked:
             "set_aside": str(self.set_aside),
             "questions": self.questions.to_pylist(),
             "asked": str(self.asked),
+            "decided": self.decided,
         }
 
 
@@ -163,6 +168,7 @@ class Study:
 
     def check(self, progress: Progress = silent) -> Checked:
         """Read every export and tell what is wrong; writes the lists of what was set aside and what is asked."""
+        from ..records.decisions import read_decisions
         from ..records.intake import summarise
 
         with self._held():
@@ -176,6 +182,7 @@ class Study:
             set_aside=path,
             questions=pa.concat_tables([read.questions for read in reads]),
             asked=asked,
+            decided=len(read_decisions(study_file(self.folder, self.folder.decisions.name))),
         )
 
     def settle(self, answered: Path | str | None = None, *, by: str, why: str = "") -> int:

@@ -17,7 +17,7 @@ from datetime import date
 from pathlib import Path
 from typing import Final
 
-from .. import vocabulary
+from .. import vocabulary, wording
 from ..errors import HingelineError
 from .csv_files import read_rows, read_text, write_rows
 from .legend_model import ABSENT, BOTH, GRADES, KINDS, VISIT_KINDS, Meaning, fold
@@ -85,8 +85,11 @@ class Decisions:
                 standing[key] = line.means
         object.__setattr__(self, "_standing", standing)
 
+    def __len__(self) -> int:
+        return len(self._standing)
+
     def __str__(self) -> str:
-        return f"{len(self._standing)} questions settled"
+        return wording.decisions_told(len(self))
 
     def codes(self, hospital: str) -> dict[tuple[str, str], Meaning]:
         """Meaning of each settled code, by field and folded cell, typed as the legend types it."""

@@ -152,7 +152,9 @@ def read_hospital(
         for source in visits:
             open_files.enter_context(source)
         tell(f"reading {legend.hospital}", len(sources), len(sources) + 1)
-        intake = _judged(opened, visits, legend, cutoff, key, rules, decisions or Decisions(), into)
+        intake = _judged(
+            opened, visits, legend, cutoff, key, rules, Decisions() if decisions is None else decisions, into
+        )
     tell(f"reading {legend.hospital}", len(sources) + 1, len(sources) + 1)
     return intake
 

@@ -17,6 +17,7 @@ from .. import wording
 from .csv_files import write_rows
 from .identifier_cells import ALWAYS_MASKED, MASK, masked
 from .layout import pc
+from .layout_foot import REMARK, TOTALS
 from .phrases import quoted
 from .rule import Rule
 from .source import Source
@@ -139,12 +140,19 @@ def _with_beside(todo: Any, table: pa.Table) -> Any:
     )
 
 
+_SHIFTED: Final = "Correct the row in the file: a delimiter or a line break too many"
+_REMEDY: Final[Mapping[str, str]] = {
+    TOTALS: "Nothing, if it is a total and not a patient",
+    REMARK: "Nothing, if it is a remark and not a patient",
+}
+
+
 def list_rows_without_groin(
     hospital: str, opened: Sequence[Source], without: Sequence[tuple[Source, Any]]
 ) -> pa.Table:
     """Every row that holds no groin, or that does not fit its header."""
     rows = [
-        (source, broken.row, broken.why, "Correct the row in the file: a delimiter or a line break too many")
+        (source, broken.row, broken.why, _REMEDY.get(broken.why, _SHIFTED))
         for source in opened
         for broken in source.broken
     ] + [

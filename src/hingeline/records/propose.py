@@ -13,6 +13,7 @@ from typing import Any
 
 from .. import wording
 from ..errors import HingelineError
+from .identifier_cells import masked
 from .legend_model import fold
 from .propose_ask import asked_of
 from .propose_assign import Assigned, assign, operation_fields, scores_of, share_columns, units_of
@@ -189,7 +190,7 @@ def _proposal(
             "order": own if own and own != order and visits.seen.together.settled else "",
             "drop": _drop(visits.table, drafts, "follow_up", None),
         }
-    notes = _notes(table, visits, others)
+    notes = [*_notes(table, visits, others), *_unused(table, drafts, drop)]
     text = legend_text(
         drafts,
         hospital=hospital,
@@ -217,6 +218,18 @@ def _proposal(
     )
     questions = tuple(Question(one.key, one.text, one.values) for one in asked_of(drafts))
     return Proposal(hospital, found.form, text, guesses, questions, tuple(drop), tuple(notes))
+
+
+def _unused(table: Table, drafts: Sequence[Draft], drop: Sequence[str]) -> list[str]:
+    """Say which columns of the operations no field takes, so that nothing is passed over in silence."""
+    taken = {draft.column for draft in drafts if draft.table != "follow_up"} | set(drop)
+    # a file without names has its first patient where they should be
+    left = [
+        masked("", column.header, times=1_000)
+        for column in table.columns
+        if column.header and not {column.name, column.header} & taken
+    ]
+    return [wording.look_unused(left)] if left else []
 
 
 def _example(found: _Found) -> str:

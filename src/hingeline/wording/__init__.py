@@ -27,6 +27,7 @@ from .ages import (
     two_humps,
 )
 from .asking import (
+    decisions_told,
     look_next,
     questions_told,
     sample_told,
@@ -120,6 +121,7 @@ from .looking import (
     look_text_told,
     look_told,
     look_units_in_cells,
+    look_unused,
     look_why,
     look_wrapped,
 )
@@ -401,6 +403,7 @@ __all__ = [
     "crossing_note",
     "curve",
     "dated",
+    "decisions_told",
     "detected_borrowed_order",
     "detected_comma_in_sheet",
     "detected_database",
@@ -535,6 +538,7 @@ __all__ = [
     "look_text_told",
     "look_told",
     "look_units_in_cells",
+    "look_unused",
     "look_why",
     "look_wrapped",
     "method_told",

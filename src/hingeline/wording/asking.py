@@ -32,6 +32,11 @@ def questions_told(kinds: dict[str, int], rows: int) -> str:
     return f"Waiting for a person's answer: {listed(told)}; {count(rows, 'row')} {'depends' if rows == 1 else 'depend'} on the answers."
 
 
+def decisions_told(standing: int) -> str:
+    """Say how many answers of people the records were read by."""
+    return f"Read by {count(standing, 'answer')} that a person gave (decisions.csv)."
+
+
 def settled_told(number: int) -> str:
     """Say how many answers were taken up."""
     if not number:

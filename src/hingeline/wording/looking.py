@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
-from .numbers import CAUTION, count, number, percent
+from .numbers import CAUTION, count, listed, number, percent
 from .terminal import escaped
 
 
@@ -86,11 +86,10 @@ def _plain(value: float) -> str:
 
 def look_codes_read(share: float) -> str:
     """Say how many cells' codes are understood."""
-    return (
-        "all its codes can be read"
-        if share > 0.995
-        else f"the codes of {percent(share, 0)} of its cells can be read"
-    )
+    if share == 1:
+        return "all its codes can be read"
+    told = "nearly all" if share > 0.995 else percent(share, 0)
+    return f"the codes of {told} of its cells can be read"
 
 
 def look_numbers_as_codes(distinct: int) -> str:
@@ -245,6 +244,11 @@ def look_proposal(
         lines += ["To confirm:", *(f"  {n}. {escaped(one)}" for n, one in enumerate(asked, 1))]
     lines += [escaped(note) for note in notes]
     return "\n".join([*lines, CAUTION])
+
+
+def look_unused(columns: Sequence[str]) -> str:
+    """Name the columns that no field takes."""
+    return f"Not used: {listed([f'“{column}”' for column in columns])}."
 
 
 def look_described(name: str, tables: int, rows: int, columns: int) -> str:

@@ -319,6 +319,7 @@ def check_report(
         hospital, rule, severity, rows.
     """
     lines = []
+    width = max((len(line["rule"]) for line in counts), default=0)
     for hospital, told in detected.items():
         mine = [line for line in flow if line["hospital"] == hospital]
         groins = {line["step"]: 0 for line in mine}
@@ -331,7 +332,7 @@ def check_report(
             f"  {count(read, 'groin')} read = {count(cases, 'case')} + {count(groins.get('set aside', 0))} set aside"
         )
         lines += [
-            f"    {line['severity']:<10} {line['rule']:<36} {count(line['rows']):>6}"
+            f"    {line['severity']:<10} {line['rule']:<{width}} {count(line['rows']):>6}"
             for line in counts
             if line["hospital"] == hospital
         ]
