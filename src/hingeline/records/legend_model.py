@@ -66,11 +66,7 @@ _VISIT_EXTRA: Final[Mapping[str, Kind]] = {
     "recurred": "flag",
     "other_groin": "flag",
 }
-_VISIT_FIELDS: Final = (
-    "patient",
-    "sex",
-    "operated_on",
-    "side",
+FOUND_LATER: Final = (
     "recurred_on",
     "recurrence_known_by",
     "reoperation_type",
@@ -82,6 +78,9 @@ _VISIT_FIELDS: Final = (
     "vas_injury",
     "infection",
 )
+"""Fields of a case that a visit may tell as well as a column beside the operation."""
+
+_VISIT_FIELDS: Final = ("patient", "sex", "operated_on", "side", *FOUND_LATER)
 
 
 def _kind(name: str) -> Kind:

@@ -17,7 +17,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from .alike import near_duplicates, recurrences_alone
-from .legend_model import KINDS
+from .legend_model import FOUND_LATER, KINDS
 from .rule import Rule
 
 HIGHEST_AGE: Final = 110
@@ -316,18 +316,7 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule(
         name="operation and visits disagree",
         severity="noted",
-        fields=(
-            "recurred_on",
-            "recurrence_known_by",
-            "reoperation_type",
-            "other_groin_on",
-            "died_on",
-            "chronic_pain",
-            "testicular_atrophy",
-            "ascending_testis",
-            "vas_injury",
-            "infection",
-        ),
+        fields=FOUND_LATER,
         each=True,
         sentence="The operation's own column and the visits say different things; the operation's own stands",
         todo="Correct one of the two",
