@@ -385,7 +385,7 @@ def test_codes_and_ranks_of_staff_are_left_alone(tmp_path, header, cells):
 
 def test_a_huge_cell_is_judged_by_its_beginning():
     """Work grows with the part that is shown, not with the square of the cell: a million letters are no trap."""
-    assert masked("type", "a" * 1_000_000)
+    assert masked("type", "a" * 1_000_000) == "(masked)"
     assert by_content(["QUJD" * 250_000] * 3, set()) is None
 
 
