@@ -151,6 +151,21 @@ def test_two_blank_sheets_are_drawn_once_and_are_private(study):
         study.draw_sample(4)
 
 
+def test_what_a_killed_command_left_half_made_is_swept(study):
+    study.check()
+    left = [
+        study.folder.hidden / ".questions.csv.1234.partial",
+        study.folder.hidden / "typing-reader-1.xlsx.partial",
+        study.folder.root / ".decisions.csv.1234.partial",
+        study.folder.root / "sources" / ".received-abc.partial",
+    ]
+    for path in left:
+        path.write_text("half a patient", encoding="utf-8")
+    study.check()
+    assert not [path for path in left if path.exists()]
+    assert (study.folder.root / "sources" / "alder.csv").exists()
+
+
 def test_the_list_of_questions_is_private(study):
     checked = study.check()
     assert stat.S_IMODE(checked.asked.stat().st_mode) == 0o600

@@ -26,6 +26,8 @@ from filelock import FileLock, Timeout
 from ..errors import HingelineError
 
 FORMAT = 1
+RECEIVED = ".received-"
+"""How the name of a copy begins while it is not yet whole."""
 KEY_BYTES = 32
 _IDENTITY = re.compile(r"[0-9a-f]{32}")
 
@@ -206,6 +208,10 @@ class Folder:
             (self.hidden, "partial-*"),
             (self.hidden, ".identity.json.*"),
             (self.hidden, ".set-aside.csv.*"),
+            (self.hidden, ".questions.csv.*"),
+            (self.hidden, "typing-*.partial"),
+            (self.root, ".decisions.csv.*.partial"),
+            (self.root / "sources", f"{RECEIVED}*.partial"),
             (self.cache, "*.partial"),
             (self.cache, ".read-*"),
             (self.current.parent, ".current.*"),

@@ -21,7 +21,7 @@ import tomlkit
 from .. import wording
 from ..errors import HingelineError
 from ..protocol import parse_protocol
-from .folder import Folder, write_whole
+from .folder import RECEIVED, Folder, write_whole
 from .new import LEGEND, PROTOCOL
 from .steps import study_file
 
@@ -159,7 +159,7 @@ def _copied(folder: Folder, files: Sequence[Path]) -> dict[str, Path]:
         study_file(folder, _target(folder, path))
         target.parent.mkdir(exist_ok=True)
         # a new file of its own, readable by its owner alone: a name that is known beforehand could be a link
-        handle, name = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".partial")
+        handle, name = tempfile.mkstemp(dir=target.parent, prefix=RECEIVED, suffix=".partial")
         waiting = Path(name)
         try:
             with os.fdopen(handle, "wb") as copy, path.open("rb") as original:
