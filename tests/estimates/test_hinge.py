@@ -132,8 +132,9 @@ def test_no_directs_of_40_is_not_predicted_as_one_per_cent():
     assert fit.intercepts[0] == -np.inf
     assert np.all(fit.predict([1.0, 30.0, 60.0], group_weights=[1, 0]) == 0)
     alone = plain(age[40:], direct[40:], total[40:], None, turns=1)
-    assert fit.taus == pytest.approx(alone.taus, abs=1e-5)
     assert fit.loglik == pytest.approx(alone.loglik, abs=1e-7)
+    # at its top the likelihood is flat: a log-likelihood known to 1e-7 tells a place to about a third of a day
+    assert fit.taus == pytest.approx(alone.taus, abs=1e-3)
     assert np.sum(total[40:] * alone.predict(age[40:])) == pytest.approx(direct[40:].sum(), rel=1e-6)
 
 
