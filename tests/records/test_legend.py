@@ -70,6 +70,22 @@ WRONG = [
     (PLAIN + 'ring_mm = { column = "x", codes = { a = 1 } }', "takes no codes", 13),
     (PLAIN + 'emergency = { column = "x", codes = { J = true, j = false } }', "read alike", 13),
     (PLAIN + '[file]\nencoding = "klingon"', "is not an encoding", 14),
+    *(
+        (PLAIN + f'[file]\nencoding = "{codec}"', "is not an encoding of text", 14)
+        for codec in (
+            *(
+                "rot13",
+                "idna",
+                "punycode",
+                "unicode_escape",
+                "raw_unicode_escape",
+                "undefined",
+                "hex",
+                "zlib",
+            ),
+            *("base64", "uu", "quopri", "bz2", "utf-7", "hz", "cp037", "mbcs"),
+        )
+    ),
     (PLAIN + '[file]\ndelimiter = ";;"', "one character", 14),
     (PLAIN + "[file]\nheader_row = -1", "header_row", 14),
     (PLAIN + '[dates]\norder = "dym"', "", 14),
@@ -180,3 +196,23 @@ def test_a_note_stands_in_for_side_and_type():
     with pytest.raises(HingelineError, match="side"):
         legend_from_text("\n".join(lines))
     legend_from_text("\n".join([*lines, 'note = { column = "Report" }']))
+
+
+@pytest.mark.parametrize(
+    "codec",
+    [
+        "utf-8",
+        "utf-8-sig",
+        "UTF-16",
+        "utf_16_le",
+        "utf-32",
+        "cp1252",
+        "latin-1",
+        "cp850",
+        "shift_jis",
+        "gb18030",
+    ],
+)
+def test_encodings_in_which_files_are_written_are_taken(codec: str) -> None:
+    found = legend_from_text(PLAIN + f'[file]\nencoding = "{codec}"')
+    assert found.file.encoding == codec

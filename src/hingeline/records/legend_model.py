@@ -122,6 +122,24 @@ class Table(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
 
+_SEVEN_BITS: Final = bytes(one for one in range(128) if one not in (0x0E, 0x0F, 0x1B))
+_WIDE: Final = frozenset({"utf-16", "utf-16-le", "utf-16-be", "utf-32", "utf-32-le", "utf-32-be"})
+
+
+def _is_text_encoding(name: str) -> bool:
+    """Whether an encoding is one in which files are written, of which lines can be told by their bytes.
+
+    Python's registry also holds ciphers, compressions and notations of single labels (``rot13``, ``idna``); they
+    either refuse plain ASCII or read an escape in it as something else.
+    """
+    try:
+        found = codecs.lookup(name)
+        probes = (b"\\u0041 +AEE- ~{VPND~}", b"xn--nxasmq6b.a", _SEVEN_BITS)
+        return found.name in _WIDE or all(one.decode(name) == one.decode("ascii") for one in probes)
+    except (LookupError, ValueError):  # ValueError: bytes that do not fit, or a name that can be none
+        return False
+
+
 class FileOptions(Table):
     """How a file is opened; whatever is None is detected (``[file]``)."""
 
@@ -136,13 +154,8 @@ class FileOptions(Table):
     @field_validator("encoding")
     @classmethod
     def _known_encoding(cls, value: str | None) -> str | None:
-        if value is not None:
-            try:
-                codecs.lookup(value)
-            except LookupError:
-                raise ValueError(
-                    f"{value!r} is not an encoding; give utf-8, cp1252, latin-1 or utf-16"
-                ) from None
+        if value is not None and not _is_text_encoding(value):
+            raise ValueError(f"{value!r} is not an encoding of text; give utf-8, cp1252, latin-1 or utf-16")
         return value
 
     @field_validator("delimiter")
