@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
+import zipfile
 from pathlib import Path
 
 import pyarrow as pa
 import pytest
+import xlsxwriter
 from python_calamine import CalamineWorkbook
 
 from hingeline import vocabulary, wording
@@ -107,3 +110,19 @@ def test_notes_come_from_their_rows_and_stay_text(tmp_path):
     write_typing_sheet(sheet, draw_sample([table], 3, seed=1), reader=1, seed=1, notes=told)
     notes = {row[3]: row[5] for row in read(sheet)[1:]}
     assert notes[2.0] == "=HYPERLINK(1) indirect sac", "text, never a formula"
+
+
+def test_no_sheet_that_we_write_names_the_maker_of_a_program(tmp_path):
+    typing, plain = tmp_path / "typing.xlsx", tmp_path / "plain.xlsx"
+    write_typing_sheet(typing, draw_sample([cases("A", 4)], 4, seed=1), reader=1, seed=1)
+    with xlsxwriter.Workbook(str(plain)) as book:
+        book.add_worksheet("Typing")
+    named = re.compile(rb"<Application>[^<]+<|appName=|<AppVersion>|name=\"Office")
+
+    def told(path):
+        with zipfile.ZipFile(path) as held:
+            return [part for part in held.namelist() if named.search(held.read(part))]
+
+    assert told(plain)  # so that the pattern finds what the library writes
+    assert told(typing) == []
+    assert not list(tmp_path.glob("*.partial"))

@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from hingeline.invented.cells import FIRST_SHEET_DATE, Cells, Sheet
 from hingeline.invented.columns import Form
 from hingeline.invented.outcomes import take
+from hingeline.plain_sheets import name_no_maker
 
 Places = NDArray[np.int64]
 
@@ -164,6 +165,7 @@ def _workbook(path: Path, pages: Sequence[Page]) -> None:
                         sheet.write_string(row, place, value.strftime("%d/%m/%Y"))
                     elif value is not None:
                         sheet.write_datetime(row, place, value)
+    name_no_maker(path)
 
 
 def _typed(column: Cells) -> pa.Array[Any]:

@@ -19,6 +19,7 @@ import xlsxwriter
 
 from .. import vocabulary, wording
 from ..errors import HingelineError
+from ..plain_sheets import name_no_maker
 from .frames import column_of
 from .identifier_cells import shown
 from .legend_model import Legend
@@ -143,6 +144,7 @@ def write_typing_sheet(
             sheet.fit_to_pages(1, 0)
             sheet.repeat_rows(0)
             sheet.activate()
+        name_no_maker(waiting)
         waiting.replace(path)
     except (OSError, xlsxwriter.exceptions.XlsxWriterException) as error:
         raise HingelineError(
