@@ -180,7 +180,14 @@ def read_one(
             str(legend_path),
             "Correct 'hospital' in the legend, or name the right legend in study.toml.",
         )
-    intake = read_hospital(sources, legend, cutoff=protocol.study.cutoff, key=key, decisions=decisions)
+    intake = read_hospital(
+        sources,
+        legend,
+        cutoff=protocol.study.cutoff,
+        key=key,
+        decisions=decisions,
+        spill_in=folder.hidden,
+    )
     made = {CASES: intake.cases, ASIDE: intake.set_aside, FLOW: intake.flow, ASKED: intake.questions}
     for ending, table in made.items():
         write_parquet(entry.with_suffix(ending), table)

@@ -15,6 +15,7 @@ import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
+from pathlib import Path
 from typing import Any, Final
 
 import duckdb
@@ -32,10 +33,21 @@ MEMORY: Final = "256MiB"
 """What DuckDB holds before it spills to a private folder; with Python and a batch of rows, well within 1 GiB."""
 
 
+SPILLED: Final = "partial-spill-"
+"""How the name of such a folder begins within a study."""
+
+
 @contextmanager
-def connected() -> Iterator[Any]:
-    """Open an in-memory DuckDB that reaches no file and no network but a private folder to spill to."""
-    spill = tempfile.mkdtemp(prefix="hingeline-")  # 0700
+def connected(spill_in: Path | None = None) -> Iterator[Any]:
+    """Open an in-memory DuckDB that reaches no file and no network but a private folder to spill to.
+
+    Parameters
+    ----------
+    spill_in : Path, optional
+        A private folder in which it is made, under a name that is swept there when a killed process has left it; the
+        system's folder for temporary files unless given.
+    """
+    spill = tempfile.mkdtemp(prefix=SPILLED if spill_in is not None else "hingeline-", dir=spill_in)  # 0700
     try:
         database = duckdb.connect(
             ":memory:",

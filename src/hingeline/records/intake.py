@@ -106,6 +106,7 @@ def read_hospital(
     rules: Sequence[Rule] = RULES,
     decisions: Decisions | None = None,
     into: Path | None = None,
+    spill_in: Path | None = None,
 ) -> Intake:
     """Read one hospital's exports.
 
@@ -127,6 +128,8 @@ def read_hospital(
         What a person has settled.
     into : Path, optional
         Parquet file that is made of the cases as they come, so that however many there are none need be held.
+    spill_in : Path, optional
+        Private folder for what does not fit memory; the system's folder for temporary files unless given.
 
     Raises
     ------
@@ -153,7 +156,15 @@ def read_hospital(
             open_files.enter_context(source)
         tell(f"reading {legend.hospital}", len(sources), len(sources) + 1)
         intake = _judged(
-            opened, visits, legend, cutoff, key, rules, Decisions() if decisions is None else decisions, into
+            opened,
+            visits,
+            legend,
+            cutoff,
+            key,
+            rules,
+            Decisions() if decisions is None else decisions,
+            into,
+            spill_in,
         )
     tell(f"reading {legend.hospital}", len(sources) + 1, len(sources) + 1)
     return intake
@@ -180,6 +191,7 @@ def _judged(
     rules: Sequence[Rule],
     decisions: Decisions,
     into: Path | None,
+    spill_in: Path | None,
 ) -> Intake:
     notes = None
     if any(name == "note" for _, name, _ in legend.mapped()):
@@ -189,7 +201,7 @@ def _judged(
     made = frames(opened, legend, notes, settled)
     mapped = frozenset(name for frame in made for name in frame.columns)
     rows_without: dict[int, list[pa.Array[Any]]] = {}
-    with connected() as database:
+    with connected(spill_in) as database:
         told, orders = read_groins(database, made, legend, cutoff, key, rows_without)
         without = [
             (source, pa.chunked_array(rows_without.get(number, []), pa.int64()))
