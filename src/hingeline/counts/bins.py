@@ -89,7 +89,8 @@ def age_bin(
     return np.asarray(np.minimum(place, edges.size - 2), dtype=np.int64)
 
 
-def _whole(amount: nw.Expr, divisor: int) -> nw.Expr:
+def whole(amount: nw.Expr, divisor: int) -> nw.Expr:
+    """Divide whole numbers and leave the rest, at or above nought, as every engine does it exactly."""
     # exact, since the dividend is a multiple; `//` would be spelled with a guard that some engines pay for
     return ((amount - amount % divisor) / divisor).cast(nw.Int64)
 
@@ -102,9 +103,9 @@ def age_bin_expression(
     days = age_days.cast(nw.Int64)
     turn = _half_years(half_years_to, highest)
     first = edges_days(half_years_to, highest)
-    years = _whole(days * 4, QUARTERS_PER_YEAR) + turn
+    years = whole(days * 4, QUARTERS_PER_YEAR) + turn
     binned = nw.when(days >= int(first[-2])).then(nw.lit(first.size - 2)).otherwise(years)
     if turn:
-        halves = _whole(days * 8, EIGHTHS_PER_HALF_YEAR)
+        halves = whole(days * 8, EIGHTHS_PER_HALF_YEAR)
         binned = nw.when(days < int(first[2 * turn])).then(halves).otherwise(binned)
     return nw.when(days < 0).then(nw.lit(-1)).otherwise(binned)

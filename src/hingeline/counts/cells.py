@@ -103,9 +103,9 @@ def add(values: NDArray[Any], place: Ints, size: int) -> Ints:
     return total
 
 
-def check_dimensions(by: Sequence[str]) -> tuple[str, ...]:
-    """Refuse a dimension that no case has, or one that is asked for twice."""
-    known = set(FIELD) | set(DERIVED)
+def check_dimensions(by: Sequence[str], derived: Sequence[str] = ()) -> tuple[str, ...]:
+    """Refuse a dimension that no case has and nothing derives, or one that is asked for twice."""
+    known = set(FIELD) | set(DERIVED) | set(derived)
     strange = [name for name in by if name not in known or name in ("patient", "age_days")]
     if strange or len(set(by)) != len(by):
         raise HingelineError(

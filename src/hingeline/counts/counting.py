@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -34,6 +35,26 @@ Progress = Callable[[str, int, int], None]
 ROWS_A_PASS: Final = 50_000_000
 """Patients are counted in so many passes that none meets more rows than this: some 2.5 GB, which does not spill."""
 WHAT: Final = "counting patients"
+DENSE: Final = 100_000
+"""Whole numbers that lie within so many of each other are numbered by their value, not by their rank."""
+
+
+@dataclass(frozen=True)
+class Derived:
+    """Dimensions that are no field of a case and are made from fields where the rows are.
+
+    Attributes
+    ----------
+    names : tuple of str
+    fields : tuple of str
+        The fields that they are made from.
+    add : callable
+        Takes the lazy frame of cases and returns it with a column for each name.
+    """
+
+    names: tuple[str, ...]
+    fields: tuple[str, ...]
+    add: Callable[[Frame], Frame]
 
 
 def count_patterns(
@@ -46,6 +67,8 @@ def count_patterns(
     threads: int | None = None,
     rows_a_pass: int = ROWS_A_PASS,
     progress: Progress | None = None,
+    derived: Derived | None = None,
+    patients: bool = True,
 ) -> PatternTally:
     """Count cases as patient patterns.
 
@@ -64,6 +87,11 @@ def count_patterns(
         Patients are split by their key so that one pass meets about so many rows.
     progress : callable, optional
         ``progress(what, done, of)``.
+    derived : Derived, optional
+        Further dimensions; those named in ``by`` are counted.
+    patients : bool
+        Without it only cells are counted: one question to the engine instead of two, and a tally without
+        patterns, which serves estimates that do not ask whose groins they are.
 
     Returns
     -------
@@ -76,11 +104,11 @@ def count_patterns(
         When a file cannot be read, a field is missing or of the wrong kind, or a row lacks hospital, patient,
         age or sex (when counted by them).
     """
-    by = check_dimensions(by)
+    by = check_dimensions(by, derived.names if derived else ())
     check_bins(half_years_to, highest)
     tell = progress or (lambda what, done, of: None)
     with opened(cases, memory_limit, threads) as rows:
-        frame = _fields(rows, by).with_columns(
+        frame = _fields(rows, by, derived).with_columns(
             age_bin_expression(nw.col("age_days"), half_years_to, highest).alias("age_bin")
         )
         tell(WHAT, 0, 1)
@@ -89,7 +117,11 @@ def count_patterns(
         _check_cells(table, by, rows.where)
         cells, _ = combine(table, keys)
         groins = int(pc.sum(cells["n"]).as_py() or 0)
-        levels = {name: levels_of(cells[name]) for name in by} | {
+        if not patients:
+            tell(WHAT, 1, 1)
+            nobody = np.empty(0, dtype=np.int64)
+            return tally_of(cells, merge(nobody, nobody, nobody), by, half_years_to, highest)
+        levels = {name: _levels(cells[name]) for name in by} | {
             "age_bin": list(range(n_bins(half_years_to, highest)))
         }
         steps = dict(zip(keys, radix([max(len(levels[name]), 1) for name in keys]), strict=True))
@@ -97,10 +129,10 @@ def count_patterns(
         # keys are split only where the engine is ours; a cluster minds its own memory
         spans = _spans(table, -(-groins // max(rows_a_pass, 1)) if rows.connection is not None else 1)
         steps_told = len(spans) + 2
-        owner, code, patients = _patients(rows, coded, spans, lambda done: tell(WHAT, 1 + done, steps_told))
+        owner, code, people = _patients(rows, coded, spans, lambda done: tell(WHAT, 1 + done, steps_told))
     numbers = sum(steps[name] * codes_of(cells[name], levels[name]) for name in keys)
     cell = np.searchsorted(np.asarray(numbers, dtype=np.int64), code)
-    counted = int(patients[owner].sum())
+    counted = int(people[owner].sum())
     if counted != groins:
         raise HingelineError(
             f"{wording.count(groins - counted, 'case')} of {wording.count(groins)} belong to no patient",
@@ -108,14 +140,16 @@ def count_patterns(
             "Give every case a patient key; the field 'patient' must not be empty.",
         )
     tell(WHAT, steps_told, steps_told)
-    return tally_of(cells, merge(owner, cell, patients), by, half_years_to, highest)
+    return tally_of(cells, merge(owner, cell, people), by, half_years_to, highest)
 
 
-def _fields(rows: Rows, by: Sequence[str]) -> Frame:
+def _fields(rows: Rows, by: Sequence[str], derived: Derived | None = None) -> Frame:
     """Take the fields that are counted, each as it will be grouped; refuse cases without them."""
-    needed = {name: DERIVED.get(name, name) for name in ("patient", "age_days", *by)}
+    made = set(derived.names) & set(by) if derived else set()
+    needed = {name: DERIVED.get(name, name) for name in ("patient", "age_days", *by) if name not in made}
     schema = rows.frame.collect_schema()
-    missing = sorted(set(needed.values()) - set(schema.names()))
+    sources = set(needed.values()) | set(derived.fields if derived and made else ())
+    missing = sorted(sources - set(schema.names()))
     if missing:
         raise HingelineError(
             f"The cases lack {wording.listed([repr(name) for name in missing])}",
@@ -137,7 +171,8 @@ def _fields(rows: Rows, by: Sequence[str]) -> Frame:
         elif schema[source] == nw.String and not FIELD[name].required:
             value = value.fill_null(UNKNOWN)
         columns.append(value.alias(name))
-    return rows.frame.select(*columns)
+    frame = derived.add(rows.frame) if derived and made else rows.frame
+    return frame.select(*columns, *(nw.col(name) for name in by if name in made))
 
 
 def _cells(frame: Frame, keys: Sequence[str]) -> pa.Table:
@@ -170,8 +205,10 @@ def _check_cells(table: pa.Table, by: Sequence[str], where: str) -> None:
     again = "Let intake write the cases again: it sets such rows aside with their reason."
 
     def refuse(name: str, value: int | None, what: str) -> None:
-        held = np.array([one == value for one in table[name].to_pylist()], dtype=np.bool_)
-        found = int(table["n"].to_numpy()[held].sum())
+        column = table[name]
+        held = pc.is_null(column) if value is None else pc.equal(column, pa.scalar(value, column.type))
+        # a filter leaves out what it cannot tell
+        found = int(pc.sum(table["n"].filter(held)).as_py() or 0)
         if found:
             raise HingelineError(f"{wording.count(found, 'case')} {what}", where, again)
 
@@ -180,6 +217,15 @@ def _check_cells(table: pa.Table, by: Sequence[str], where: str) -> None:
     for name in by:
         if name in FIELD and FIELD[name].required:
             refuse(name, None, f"without the field {name!r}")
+
+
+def _levels(column: pa.ChunkedArray[Any]) -> list[Any]:
+    """Levels by which a cell is numbered; whole numbers close together keep the gaps between them."""
+    found = levels_of(column)
+    known = [level for level in found if level is not None]
+    if not known or not pa.types.is_integer(column.type) or known[-1] - known[0] >= DENSE:
+        return found
+    return [*range(known[0], known[-1] + 1), *found[len(known) :]]
 
 
 def _code(levels: dict[str, list[Any]], steps: dict[str, int]) -> nw.Expr:
@@ -205,6 +251,9 @@ def _place(name: str, levels: Sequence[Any]) -> nw.Expr:
 
     if not levels:
         return nw.lit(0)
+    known = levels[:-1] if levels[-1] is None else levels
+    if known and type(known[0]) is int and known[-1] - known[0] == len(known) - 1:
+        return (nw.col(name).cast(nw.Int64) - known[0]).fill_null(len(known))
     if levels[-1] is not None:
         return search(0, len(levels))
     return nw.when(nw.col(name).is_null()).then(nw.lit(len(levels) - 1)).otherwise(search(0, len(levels) - 1))

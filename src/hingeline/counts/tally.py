@@ -21,7 +21,7 @@ from .. import wording
 from ..errors import HingelineError
 from ..vocabulary import FIELD
 from .bins import edges_years, n_bins
-from .cells import SUMS, add, combine, levels_of
+from .cells import SUMS, add, codes_of, combine, levels_of
 from .patterns import Patterns, merge, runs, spread
 from .rows import AgeRows, age_rows
 
@@ -106,9 +106,9 @@ class PatternTally:
         for name, wanted in conditions.items():
             allowed = set(_several(wanted))
             _check_values(name, allowed)
-            keep &= np.fromiter(
-                (value in allowed for value in self.cells[name].to_pylist()), np.bool_, keep.size
-            )
+            levels = levels_of(self.cells[name])
+            fits = np.array([level in allowed for level in levels], dtype=np.bool_)
+            keep &= fits[codes_of(self.cells[name], levels)]
         return self._regrouped(self.by, keep)
 
     def coarsen(self, by: Sequence[str]) -> PatternTally:
