@@ -83,3 +83,32 @@ def test_phrases_that_are_not_looked_at_twice_always_count():
 def test_ten_thousand_of_anything_are_read_to_an_end(piece):
     note = read_note("Left groin. " + piece * 10_000)
     assert note.side in (None, "left", "right", "both")
+
+
+class Looked(list[str]):
+    """Words that count how often one is looked at."""
+
+    looks = 0
+
+    def __getitem__(self, at):
+        self.looks += 1
+        return super().__getitem__(at)
+
+
+def test_a_line_of_articles_and_dashes_is_looked_at_a_few_times_a_word():
+    for begin in ("a", "-", "the"):
+        words = Looked([begin, "-"] * 5_000)
+        for at in range(len(words)):
+            longest(ROOT, words, at)
+        assert words.looks <= 10 * len(words)
+
+
+def test_articles_and_hyphens_inside_a_phrase_are_still_passed_over():
+    words = "deep - the - inguinal ring".split()
+    assert longest(ROOT, words, 0) == (longest(ROOT, ["deep", "inguinal", "ring"], 0)[0], len(words))
+
+
+def test_a_note_of_thousands_of_negations_in_one_sentence_reaches_no_further_than_a_note_of_a_hundred():
+    far = read_note("Left direct hernia " + "no - " * 3_000)
+    near = read_note("Left direct hernia " + "no - " * 100)
+    assert far.left.type == near.left.type

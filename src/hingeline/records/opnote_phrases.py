@@ -100,6 +100,10 @@ SINGLE: Final[dict[str, int]] = {word: node[TAGS] for word, node in ROOT.items()
 """Words that are a phrase by themselves and begin no other."""
 
 
+PASSED: Final = 4
+"""Articles and marks in a row that are passed over inside a phrase; a line of dashes is not looked along to its end."""
+
+
 def longest(tree: dict[str, Any], words: list[str], at: int) -> tuple[int | None, int]:
     """Tags of the longest phrase that begins at a word, and the place after it; None when there is none."""
     node: dict[str, Any] | None = tree.get(words[at])
@@ -109,15 +113,18 @@ def longest(tree: dict[str, Any], words: list[str], at: int) -> tuple[int | None
     after = at + 1
     step = at + 1
     count = len(words)
+    passed = 0
     while step < count:
         word = words[step]
         onward = node.get(word)
         if onward is None:
-            if word in SKIPPED or (word == "." and words[step - 1] in SHORTENED):
+            if passed < PASSED and (word in SKIPPED or (word == "." and words[step - 1] in SHORTENED)):
                 step += 1
+                passed += 1
                 continue
             break
         node = onward
+        passed = 0
         step += 1
         tags = node.get(TAGS)
         if tags is not None:

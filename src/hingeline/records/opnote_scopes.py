@@ -57,6 +57,8 @@ _LABELS: Final = t.mask("direct indirect femoral lateral medial sliding mesh")
 _JOINTS: Final = frozenset(
     ("of", "and", "or", "nor", "with", "to", "from", "which", "also", "then", "previously")
 )
+FAR: Final = 60
+"""Spots that a trigger reaches at most, which bounds the work in an endless sentence."""
 _PLACED_BY: Final = frozenset(("in", "within", "inside", "from", "at", "on", "into", "through"))
 """After the noun that is negated these lead to where it is not; only the side there matters."""
 
@@ -201,7 +203,7 @@ def _forward(spots: list[Spot], at: int, what: str, words: list[str]) -> bool:
     marked = False
     waiting = False
     beyond = False
-    for step in range(at + 1, len(spots)):
+    for step in range(at + 1, min(len(spots), at + 1 + FAR)):
         spot = spots[step]
         tags = spot.tags
         gap = words[end : spot.first]
@@ -311,7 +313,7 @@ def _back(spots: list[Spot], at: int, what: str, words: list[str], *, label: boo
     """Mark what stands before a trigger that reaches back; whether anything was marked."""
     marked = False
     edge = spots[at].first
-    for step in range(at - 1, -1, -1):
+    for step in range(at - 1, max(-1, at - 1 - FAR), -1):
         spot = spots[step]
         tags = spot.tags
         if tags & t.STOP:
