@@ -48,6 +48,7 @@ def answer_study(
     rates_tally: PatternTally | None,
     marks: dict[str, str],
     progress: Progress = silent,
+    spare: Callable[[], None] = lambda: None,
 ) -> Answer:
     """Answer a study's question from its tallies.
 
@@ -65,6 +66,8 @@ def answer_study(
     marks : dict of str to str
         Version, fingerprints, seed, seal.
     progress : callable
+    spare : callable
+        Called once, when what is left is work for one core: for what may be begun on another.
 
     Returns
     -------
@@ -79,6 +82,7 @@ def answer_study(
     estimates = ShareEstimates(data, protocol, progress)
     records, records_findings = flow_part(flow, tally, data, protocol)
     share, share_findings = share_part(estimates, tally, protocol)
+    spare()
     progress("finding the humps", 0, 1)
     has_rates = population is not None and rates_tally is not None
     ages, ages_findings = ages_part(estimate_ages(tally, protocol), protocol, rates=has_rates)

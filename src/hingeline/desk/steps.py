@@ -12,9 +12,11 @@ import os
 import stat
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from threading import Thread
 from typing import TYPE_CHECKING, Any, Final
 
 import pyarrow as pa
@@ -170,6 +172,7 @@ def read_one(
     found = _read_found(entry, hospital, made_from)
     if found is not None:
         return found
+    _load_ahead()
     from ..records.intake import read_hospital
     from ..records.legend import read_legend
 
@@ -208,6 +211,21 @@ def read_one(
     )
 
 
+@cache
+def _load_ahead() -> None:
+    """Load what a fresh run needs after the reading, in moments when the reading waits."""
+    Thread(target=_load, name="load ahead", daemon=True).start()
+
+
+def _load() -> None:
+    # whatever fails here fails again, and is told, where it is needed
+    with suppress(Exception):
+        from ..answers import answer
+        from ..writing import write_report
+
+        del answer, write_report
+
+
 def _read_found(entry: Path, hospital: Hospital, made_from: str) -> HospitalRead | None:
     """Return a hospital's read from the cache; one that is damaged is removed, to be made again."""
     if not entry.with_suffix(TOLD).exists():
@@ -242,7 +260,11 @@ def read_all(folder: Folder, protocol: Protocol, progress: Progress) -> tuple[Ho
     hospitals = protocol.hospitals
     reads = []
     with ThreadPoolExecutor(_side_by_side(folder, protocol)) as pool:
-        waiting = [pool.submit(read_one, folder, protocol, one, key, decisions) for one in hospitals]
+        begun = {
+            place: pool.submit(read_one, folder, protocol, hospitals[place], key, decisions)
+            for place in _longest_first(folder, hospitals)
+        }
+        waiting = [begun[place] for place in range(len(hospitals))]
         try:
             for index, (hospital, read) in enumerate(zip(hospitals, waiting, strict=True)):
                 progress(f"reading {hospital.name}", index, len(hospitals))
@@ -252,6 +274,24 @@ def read_all(folder: Folder, protocol: Protocol, progress: Progress) -> tuple[Ho
                 read.cancel()
     progress("reading", len(hospitals), len(hospitals))
     return tuple(reads)
+
+
+def _longest_first(folder: Folder, hospitals: Sequence[Hospital]) -> list[int]:
+    """Places of hospitals in the order to begin with them: notes take long, and no core should wait for the last."""
+
+    def work(place: int) -> tuple[bool, int]:
+        one = hospitals[place]
+        legend = folder.root / one.legend
+        notes = legend.is_file() and b"note" in legend.read_bytes()
+        files = [folder.root / name for name in one.sources if not is_table(name)]
+        # a spreadsheet is packed: its cells are many times its bytes
+        packed = {".xlsx": 8, ".xlsm": 8, ".parquet": 8}
+        size = sum(
+            packed.get(file.suffix.lower(), 1) * file.stat().st_size for file in files if file.is_file()
+        )
+        return notes, size
+
+    return sorted(range(len(hospitals)), key=work, reverse=True)
 
 
 SMALL: Final = 64 << 20

@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from ..answers.findings import Answer
     from ..answers.views import AgesView
     from ..counts import PatternTally
+    from ..writing.beside import Drawer
 
 
 @dataclass(frozen=True)
@@ -277,31 +278,33 @@ class Study:
         # what only a fresh run needs is loaded here, so that an unchanged study is told so at once
         from ..answers.leaving import leaving_tallies
         from ..writing import write_report
+        from ..writing.beside import Drawer
 
         set_aside = write_set_aside_of_all(self.folder, reads)
         write_questions_of_all(self.folder, reads)
         progress("counting", 0, 1)
         tally = tally_of(self.folder, self.protocol, reads)
-        answer = self._answer(tally, reads, made_from, progress)
-        id = f"{datetime.now(UTC):%Y%m%dT%H%M%SZ}-{made_from[:12]}"
-        with new_run(self.folder, id) as path:
-            write_whole(path / "findings.json", answer.to_json())
-            write_whole(path / "study.toml", self._protocol_text)
-            (path / "tallies").mkdir()
-            for name, content in leaving_tallies(tally, self.protocol).items():
-                write_whole(path / "tallies" / name, content)
-            write_report(answer, path, progress=progress)
-            meta = {
-                "format": 1,
-                "id": id,
-                "made_from": made_from,
-                "made_at": datetime.now(UTC).isoformat(timespec="seconds"),
-                "version": __version__,
-                "protocol": self.protocol.fingerprint(),
-                "reads": {read.hospital: read.made_from for read in reads},
-                "cases": tally.n_groins,
-            }
-            write_whole(path / "run.json", json.dumps(meta, ensure_ascii=False, indent=1) + "\n")
+        with Drawer() as drawer:
+            answer = self._answer(tally, reads, made_from, progress, drawer)
+            id = f"{datetime.now(UTC):%Y%m%dT%H%M%SZ}-{made_from[:12]}"
+            with new_run(self.folder, id) as path:
+                write_whole(path / "findings.json", answer.to_json())
+                write_whole(path / "study.toml", self._protocol_text)
+                (path / "tallies").mkdir()
+                for name, content in leaving_tallies(tally, self.protocol).items():
+                    write_whole(path / "tallies" / name, content)
+                write_report(answer, path, progress=progress, drawer=drawer)
+                meta = {
+                    "format": 1,
+                    "id": id,
+                    "made_from": made_from,
+                    "made_at": datetime.now(UTC).isoformat(timespec="seconds"),
+                    "version": __version__,
+                    "protocol": self.protocol.fingerprint(),
+                    "reads": {read.hospital: read.made_from for read in reads},
+                    "cases": tally.n_groins,
+                }
+                write_whole(path / "run.json", json.dumps(meta, ensure_ascii=False, indent=1) + "\n")
         run = Run(id, self.folder.runs / id)
         stand(self.folder, run)
         forget_unused(self.folder, self.protocol, reads)
@@ -319,7 +322,12 @@ class Study:
         )
 
     def _answer(
-        self, tally: PatternTally, reads: tuple[HospitalRead, ...], made_from: str, progress: Progress
+        self,
+        tally: PatternTally,
+        reads: tuple[HospitalRead, ...],
+        made_from: str,
+        progress: Progress,
+        drawer: Drawer,
     ) -> Answer:
         from ..answers.answer import answer_study
         from ..answers.rates import DIMENSIONS as RATES_BY
@@ -339,6 +347,7 @@ class Study:
                 "seal": "none: every finding is exploratory",
             },
             progress=progress,
+            spare=drawer.start,
         )
 
     def _population(self) -> pa.Table | None:

@@ -307,6 +307,7 @@ def bootstrap_hinges(
             numbers.size,
             workers=workers,
             progress=_counted(progress, replicates, of),
+            long=True,
         )
     audit_seconds = time.perf_counter() - began
     missed = gaps[:, 0] > MISSED

@@ -40,7 +40,12 @@ _task: Task | None = None
 
 
 def run_tasks(
-    task: Task, count: int, *, workers: int | None = None, progress: Progress | None = None
+    task: Task,
+    count: int,
+    *,
+    workers: int | None = None,
+    progress: Progress | None = None,
+    long: bool = False,
 ) -> Array:
     """Compute ``task(0)`` to ``task(count - 1)`` on several cores.
 
@@ -54,6 +59,8 @@ def run_tasks(
         Most processes to use; None is one a core. 1 starts none.
     progress : callable or None
         Told (done, of) in this process as work comes in; what it raises stops the work.
+    long : bool
+        Whether each is known to take long against starting processes, so that none is tried here first.
 
     Returns
     -------
@@ -70,7 +77,8 @@ def run_tasks(
         raise HingelineError(f"{workers} workers", "argument workers", "give 1 or more, or leave it out")
     most = min(workers or cores(), count)
     with threadpool_limits(limits=1):
-        rows = _alone(task, count, most, progress)
+        at_once = long and min(most, count) > 1 and _start_method(task) is not None
+        rows = [] if at_once else _alone(task, count, most, progress)
         if len(rows) < count:
             rows += _together(task, len(rows), count, most, progress)
     return np.stack(rows)

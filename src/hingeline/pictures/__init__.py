@@ -4,8 +4,8 @@
 it.
 """
 
-from hingeline.pictures.export import Format, convert, export, svg
+from hingeline.pictures.export import Format, convert, export, has_drawn, svg
 from hingeline.pictures.kinds import draw
 from hingeline.pictures.theme import NARROW, WIDE, Sheet
 
-__all__ = ["NARROW", "WIDE", "Format", "Sheet", "convert", "draw", "export", "svg"]
+__all__ = ["NARROW", "WIDE", "Format", "Sheet", "convert", "draw", "export", "has_drawn", "svg"]

@@ -59,6 +59,7 @@ def convert(drawing: str, fmt: Format, scale: float = 2) -> bytes:
 def svg(spec: Spec) -> str:
     """Draw a specification as SVG; data from anywhere but the specification is refused."""
     _register()
+    _start()
     text = json.dumps(spec, ensure_ascii=False, allow_nan=False)
     drawing = str(vl_convert.vegalite_to_svg(text, vl_version=VEGA_LITE, allowed_base_urls=[]))
     return _described(_trimmed(drawing), str(spec.get("description", "")))
@@ -74,6 +75,16 @@ def _described(drawing: str, alt: str) -> str:
     """Give the drawing its alt text: a label for screen readers, and a description that stays with the file."""
     head, rest = drawing.split(">", 1)
     return f'{head} role="img" aria-label={quoteattr(alt)}><desc>{escape(alt)}</desc>{rest}'
+
+
+def has_drawn() -> bool:
+    """Tell whether the converter was started in this process."""
+    return _start.cache_info().currsize > 0
+
+
+@cache
+def _start() -> None:
+    """Remember that the converter is started, which it is by the first drawing."""
 
 
 @cache

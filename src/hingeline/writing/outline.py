@@ -72,6 +72,10 @@ class Picture:
         """The picture as SVG, drawn once for all formats."""
         return pictures.svg(self.spec)
 
+    def drawn(self, svg: str) -> None:
+        """Take the SVG as it was drawn elsewhere."""
+        self.__dict__["svg"] = svg
+
 
 @dataclass(frozen=True)
 class Note:

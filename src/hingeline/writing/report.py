@@ -13,6 +13,7 @@ from typing import Literal
 from hingeline import pictures
 from hingeline.answers.findings import Answer
 from hingeline.errors import HingelineError
+from hingeline.writing.beside import Drawer
 from hingeline.writing.html import render_html
 from hingeline.writing.outline import Outline, outline
 from hingeline.writing.pdf import render_pdf
@@ -26,6 +27,7 @@ def write_report(
     folder: Path,
     formats: Sequence[Format] = ("html", "pdf"),
     progress: Progress | None = None,
+    drawer: Drawer | None = None,
 ) -> dict[str, Path]:
     """Write an answer's pictures and its report.
 
@@ -37,6 +39,8 @@ def write_report(
     formats : sequence of {"html", "pdf"}
     progress : callable, optional
         ``progress(what, done, of)``.
+    drawer : Drawer, optional
+        One that was started beforehand; it stays open.
 
     Returns
     -------
@@ -56,7 +60,7 @@ def write_report(
     whole = outline(answer)
     steps = len(whole.pictures) + len(formats)
     try:
-        written = _pictures(whole, folder / "pictures", tell, steps)
+        written = _pictures(whole, folder / "pictures", tell, steps, drawer or Drawer())
         for i, fmt in enumerate(formats):
             tell(f"writing the report as {fmt.upper()}", len(whole.pictures) + i, steps)
             made = render_html(whole).encode() if fmt == "html" else render_pdf(whole)
@@ -71,10 +75,12 @@ def write_report(
     return written
 
 
-def _pictures(whole: Outline, folder: Path, tell: Progress, steps: int) -> dict[str, Path]:
+def _pictures(whole: Outline, folder: Path, tell: Progress, steps: int, drawer: Drawer) -> dict[str, Path]:
     written: dict[str, Path] = {}
+    drawings = drawer.draw(picture.spec for picture in whole.pictures)
     for i, picture in enumerate(whole.pictures):
         tell(f"drawing {picture.title}", i, steps)
+        picture.drawn(next(drawings))
         files = {
             ".svg": pictures.convert(picture.svg, "svg"),
             ".png": pictures.convert(picture.svg, "png", scale=2),
