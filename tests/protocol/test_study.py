@@ -37,6 +37,10 @@ def test_the_protocol_that_a_new_study_starts_with_is_valid_and_has_the_designs_
     assert bare.privacy.smallest_cell == 5
     assert (bare.turns.most, bare.turns.apart_years) == (3, 2.0)
     assert bare.resampling.replicates == 2000
+    assert (protocol.outcomes, protocol.contrast) == (bare.outcomes, bare.contrast)
+    assert (bare.outcomes.horizons_years, bare.outcomes.headline_years) == ((1, 2, 5), 5)
+    assert (bare.contrast.margin, bare.contrast.reference) == (0.02, "high_ligation")
+    assert (bare.series, bare.agreement.enters) == ((), False)
 
 
 @pytest.mark.parametrize(
@@ -56,6 +60,20 @@ def test_the_protocol_that_a_new_study_starts_with_is_valid_and_has_the_designs_
         ("[counting]\ndirect = ['femoral']\n", "[counting]", "among"),
         ("[counting]\ndirect = ['direct']\namong = ['direct']\n", "[counting]", "not counted as direct"),
         ("[counting]\nsex = 'both'\n", "sex", "male"),
+        ("[outcomes]\nhorizons_years = [1, 2]\n", "[outcomes]", "'headline_years' must be one of"),
+        ("[outcomes]\nhorizons_years = [5, 1]\n", "horizons_years", "must rise"),
+        ("[outcomes]\nage_bands = [0, 0]\n", "age_bands", "must rise"),
+        ("[outcomes]\nhorizons_years = [-1, 5]\n", "horizons_years", "greater than 0"),
+        ("[contrast]\narms = ['mesh']\n", "arms", "at least 2"),
+        ("[contrast]\narms = ['mesh', 'mesh']\nreference = 'mesh'\n", "[contrast]", "holds one twice"),
+        ("[contrast]\narms = ['mesh', 'tissue']\n", "[contrast]", "'reference' must be one of 'arms'"),
+        ("[contrast]\nages = [30, 12]\n", "[contrast]", "must rise"),
+        ("[contrast]\nmargin = 2\n", "margin", "less than 1"),
+        ("[contrast]\nadjust = ['colour']\n", "adjust", "'age'"),
+        ("[[series]]\nfile = '../s.csv'\ntitle = 'S'\n", "file", "inside the study folder"),
+        ("[[series]]\nfile = 's.csv'\n", "[[series]]", "title: Field required"),
+        ("[agreement]\nsheets = ['/a.csv']\n", "sheets", "inside the study folder"),
+        ("[agreement]\nenters = true\nsheets = ['a.csv']\n", "[agreement]", "'enters' needs"),
         ("[turns]\nmost = 4\n", "most", "less than or equal to 3"),
         ("[turns]\napart_years = 'two'\n", "apart_years", "number"),
         ("[privacy]\nsmallest = 3\n", "smallest", "not permitted"),
@@ -197,3 +215,26 @@ def test_a_source_that_may_hold_a_secret_is_refused_and_not_repeated(source):
 def test_a_table_of_a_database_is_a_source_however_its_address_is_written(source):
     assert is_table(source)
     assert parse_protocol(HEAD + HOSPITAL.replace("sources/a.csv", source)).hospitals[0].sources == (source,)
+
+
+def test_bands_of_ages_part_no_age_bin():
+    def outcomes(ages: str, bands: str) -> str:
+        return HEAD + f"[ages]\n{ages}\n[outcomes]\nage_bands = {bands}\n" + HOSPITAL
+
+    assert parse_protocol(outcomes("half_years_to = 20", "[0, 12.5, 30]")).outcomes.age_bands == (0, 12.5, 30)
+    for ages, bands in (
+        ("half_years_to = 12", "[0, 12.5]"),
+        ("highest = 40", "[0, 50]"),
+        ("half_years_to = 30", "[0, 12.3]"),
+    ):
+        with pytest.raises(HingelineError, match="'age_bands' must be whole years, or half-years below"):
+            parse_protocol(outcomes(ages, bands))
+    # a study whose ages end early is not refused for a default that it never wrote
+    assert parse_protocol(HEAD + "[ages]\nhighest = 40\n" + HOSPITAL).ages.highest == 40
+
+
+def test_one_file_of_series_stands_once():
+    series = "[[series]]\nfile = 'series/s.csv'\ntitle = 'S'\n"
+    assert [one.title for one in parse_protocol(HEAD + series + HOSPITAL).series] == ["S"]
+    with pytest.raises(HingelineError, match="name one file"):
+        parse_protocol(HEAD + series + series + HOSPITAL)

@@ -148,14 +148,14 @@ class FollowUpRows:
         ----------
         edges : sequence of float
             Ages in years, rising, each an edge of an age bin; the last band is open. Operations at ages below the
-            first edge are left out.
+            first edge are left out; edges above the last bin's are, too, since it cannot be parted.
 
         Returns
         -------
         FollowUpRows
             Its levels are names as `wording.age_band` writes them, from young to old.
         """
-        bounds = (*edges, np.inf)
+        bounds = (*(edge for edge in edges if edge <= self.edges_years[-2]), np.inf)
         codes, names = _banded(self.age_bin, self.edges_years, bounds)
         keep = codes >= 0
         rows = self.take(keep)

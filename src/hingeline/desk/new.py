@@ -42,6 +42,31 @@ audited = 0.05
 [privacy]
 smallest_cell = 5          # fewest people at risk in anything that may leave
 
+[outcomes]
+horizons_years = [1, 2, 5]                      # recurrence is told at these times after the operation
+headline_years = 5
+age_bands = [0, 12, 18, 30, 50]                 # first age of each band; the last is open
+least_at_risk = 10                              # fewer still followed: told with a warning
+
+[contrast]
+arms = ["high_ligation", "tissue", "mesh"]
+reference = "high_ligation"
+ages = [12, 30]                                 # the end excluded
+types = ["indirect"]                            # ligation is no option for a direct hernia
+estimand = "overlap"                            # those of whom either would be done; or "all"
+margin = 0.02                                   # up to 2 points more counts as not worse
+adjust = ["age", "hospital", "approach", "emergency", "operated_year"]
+
+# One entry for each table of published series to be pooled; one for the sheets of several readers.
+# [[series]]
+# file = "series/ligation.csv"                  # label, events, n, follow_up_years, kind, source
+# title = "High ligation in adolescents"
+#
+# [agreement]
+# sheets = ["agreement/readers.csv"]
+# reference = "second reader"                   # taken as right; leave out to compare readers only
+# enters = false                                # whether errors found so enter the turns
+
 # One entry a hospital. Ages are those at which it takes a patient and hands the patient on.
 [[hospitals]]
 name = "First hospital"

@@ -73,6 +73,18 @@ smallest_cell = 5
 events_may_leave = true
 consent = "invented: the data officers of all six hospitals, on the day of the data cut-off"
 
+[outcomes]
+horizons_years = [1, 2, 5]
+headline_years = 5
+age_bands = [0, 12, 18, 30, 50]
+
+[contrast]
+arms = ["high_ligation", "tissue", "mesh"]
+reference = "high_ligation"
+ages = [12, 30]
+types = ["indirect"]
+margin = 0.02
+
 [population]
 file = "sources/population.csv"
 coverage = {coverage}

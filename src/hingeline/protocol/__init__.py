@@ -1,5 +1,18 @@
 """What a study asks and how it will be answered, written down before anything is counted."""
 
-from .study import Hospital, Population, Protocol, Typing, parse_protocol, read_protocol
+from .parts import Agreement, Contrast, Hospital, Outcomes, Population, Series, Typing, is_table
+from .study import Protocol, parse_protocol, read_protocol
 
-__all__ = ["Hospital", "Population", "Protocol", "Typing", "parse_protocol", "read_protocol"]
+__all__ = [
+    "Agreement",
+    "Contrast",
+    "Hospital",
+    "Outcomes",
+    "Population",
+    "Protocol",
+    "Series",
+    "Typing",
+    "is_table",
+    "parse_protocol",
+    "read_protocol",
+]

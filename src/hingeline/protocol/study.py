@@ -9,213 +9,41 @@ from __future__ import annotations
 
 import hashlib
 import json
-import re
-from datetime import date
-from pathlib import Path, PurePosixPath
-from typing import Annotated, Any, Literal
+from pathlib import Path
+from typing import Any
 
 import tomlkit
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    ConfigDict,
-    Field,
-    ValidationError,
-    field_validator,
-    model_validator,
-)
+from pydantic import Field, ValidationError, model_validator
 from tomlkit.exceptions import ParseError, TOMLKitError
 
 from .. import wording
 from ..errors import HingelineError
 from .lines import lines_of
+from .parts import (
+    About,
+    Ages,
+    Agreement,
+    Contrast,
+    Counting,
+    Hospital,
+    Outcomes,
+    Part,
+    Population,
+    Privacy,
+    Resampling,
+    Series,
+    Turns,
+    Typing,
+    is_table,
+)
+
+__all__ = ["FORMAT", "Protocol", "is_table", "parse_protocol", "read_protocol", "read_text"]
 
 FORMAT = 1
 """Version of ``study.toml``; older ones are upgraded when opened, newer ones refused."""
 
 
-def _shown(text: str) -> str:
-    character = wording.unshown(text)
-    if character is not None:
-        raise ValueError(
-            f"the text holds {character}, a control character that is not shown; write it without, on one line"
-        )
-    return text
-
-
-_ADDRESS = re.compile(r"\s*[a-z][a-z0-9+.-]+:", re.IGNORECASE)
-_TABLE = re.compile(r"postgres(ql)?:/+", re.IGNORECASE)
-
-
-def is_table(source: str) -> bool:
-    """Whether a source is the address of a database table rather than a file."""
-    return _TABLE.match(source) is not None
-
-
-def _source(source: str) -> str:
-    if is_table(source):
-        return source
-    # what may hold a secret is not repeated
-    if _ADDRESS.match(source) or "password" in source.lower():
-        raise ValueError("a source is a file of the study or postgresql://host/database?table=schema.name")
-    return _inside(source)
-
-
-Text = Annotated[str, AfterValidator(_shown)]
-"""Text on one line, without characters that a terminal obeys or that a reader cannot see."""
-Share = Annotated[float, Field(gt=0, lt=1)]
-Type = Literal["indirect", "direct", "combined", "femoral", "unknown"]
-Reason = Literal["hernia", "processus closed in passing", "hydrocele", "with orchidopexy"]
-
-
-class _Part(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class About(_Part):
-    """``[study]``: what is asked, of which records, until when."""
-
-    title: Text = Field(min_length=1)
-    question: Text = Field(min_length=1)
-    cutoff: date
-    """Data cut-off: operations after it are in the future."""
-    seed: int = Field(default=1, ge=0)
-    invented: bool = False
-    """Whether the records are made up, so that every page says so."""
-
-
-class Counting(_Part):
-    """``[counting]``: which cases the direct share is taken over (design, section 12)."""
-
-    direct: tuple[Type, ...] = ("direct", "combined")
-    among: tuple[Type, ...] = ("indirect", "direct", "combined")
-    sex: Literal["male", "female"] = "male"
-    occurrence: Literal["primary", "recurrent"] = "primary"
-    reasons: tuple[Reason, ...] = ("hernia",)
-    thresholds: tuple[Share, ...] = (0.05, 0.10, 0.20, 0.30)
-    headline_threshold: Share = 0.10
-
-    @model_validator(mode="after")
-    def _fits(self) -> Counting:
-        if not self.direct or not set(self.direct) <= set(self.among):
-            raise ValueError("every type in 'direct' must also stand in 'among', and there must be one")
-        if set(self.direct) == set(self.among):
-            raise ValueError("'among' must hold a type that is not counted as direct")
-        if "unknown" in self.among:
-            raise ValueError("'unknown' cannot be counted among the known types")
-        if self.headline_threshold not in self.thresholds:
-            raise ValueError("'headline_threshold' must be one of 'thresholds'")
-        return self
-
-
-class Ages(_Part):
-    """``[ages]``: half-years up to an age, whole years after; the ages at which the share is drawn."""
-
-    half_years_to: int = Field(default=30, ge=0, le=110)
-    highest: int = Field(default=110, ge=1, le=110)
-    drawn_to: int = Field(default=95, ge=1, le=110)
-
-
-class Turns(_Part):
-    """``[turns]``: how many are sought and how far apart they must lie."""
-
-    most: int = Field(default=3, ge=0, le=3)
-    apart_years: float = Field(default=2.0, ge=0.25, le=20)
-
-
-class Resampling(_Part):
-    """``[resampling]``: replicates of the bootstrap and of the calibrated cut-offs."""
-
-    replicates: int = Field(default=2000, ge=19, le=100_000)
-    calibration: int = Field(default=499, ge=19, le=100_000)
-    audited: float = Field(default=0.05, ge=0, le=1)
-    """Share of the bootstrap's hinge fits whose maximum is proved."""
-
-
-class Privacy(_Part):
-    """``[privacy]``: the fewest people at risk in a cell that may leave."""
-
-    smallest_cell: int = Field(default=5, ge=1, le=1000)
-    events_may_leave: bool = False
-    """The data officer's recorded consent that small event counts of cells that pass may leave."""
-    consent: Text = ""
-    """Who gave that consent and when."""
-
-    @model_validator(mode="after")
-    def _consented(self) -> Privacy:
-        if self.events_may_leave and not self.consent.strip():
-            raise ValueError("'events_may_leave' needs 'consent': who agreed, and when")
-        return self
-
-
-def _inside(folder: str) -> str:
-    path = PurePosixPath(folder)
-    if path.is_absolute() or ".." in path.parts or "\\" in folder or "\0" in folder:
-        raise ValueError("a path must lie inside the study folder")
-    return folder
-
-
-class Population(_Part):
-    """``[population]``: person-years of the catchment, for rates."""
-
-    file: Text
-    coverage: Annotated[float, Field(gt=0, le=1)]
-    """Share of the catchment's repairs that the hospitals perform, as declared."""
-    years: tuple[int, int]
-    """First and last whole calendar year that the person-years cover."""
-    standard: Literal["european-2013", "who-world"] = "european-2013"
-
-    _path = field_validator("file")(_inside)
-
-
-class Typing(_Part):
-    """``[[typing]]``: how often a recorded type is right (sensitivity and specificity for direct)."""
-
-    hospital: Text | None = None
-    approach: Literal["open", "laparoscopic", "unknown"] | None = None
-    known_by: (
-        Literal["laparoscopic view", "floor examined", "not examined", "code only", "unknown"] | None
-    ) = None
-    ages: tuple[float, float] = (0.0, 111.0)
-    sensitivity: Annotated[float, Field(gt=0, le=1)] = 1.0
-    specificity: Annotated[float, Field(gt=0, le=1)] = 1.0
-    source: Text = ""
-
-    @model_validator(mode="after")
-    def _tells(self) -> Typing:
-        if self.sensitivity + self.specificity <= 1:
-            raise ValueError("sensitivity + specificity must exceed 1, else the record tells nothing")
-        return self
-
-
-class Hospital(_Part):
-    """``[[hospitals]]``: one hospital, where its exports and its legend lie, and whom it takes."""
-
-    name: Text = Field(min_length=1, max_length=80)
-    sources: tuple[Text, ...] = Field(min_length=1)
-    legend: Text
-    takes_ages: tuple[float, float] = (0.0, 111.0)
-    """Youngest age taken and the age at which patients are handed on, in years."""
-    setting: Literal["children", "general", "all ages"] = "all ages"
-    since: int | None = None
-    until: int | None = None
-    approach: Literal["open", "laparoscopic", "both", "unknown"] = "unknown"
-
-    _paths = field_validator("legend")(_inside)
-
-    @field_validator("sources")
-    @classmethod
-    def _sources_inside(cls, value: tuple[str, ...]) -> tuple[str, ...]:
-        return tuple(_source(path) for path in value)
-
-    @model_validator(mode="after")
-    def _ages_fit(self) -> Hospital:
-        if not self.takes_ages[0] < self.takes_ages[1]:
-            raise ValueError("'takes_ages' must rise: youngest age taken, age of handing on")
-        return self
-
-
-class Protocol(_Part):
+class Protocol(Part):
     """A whole ``study.toml``."""
 
     format: int = FORMAT
@@ -227,6 +55,10 @@ class Protocol(_Part):
     privacy: Privacy = Privacy()
     population: Population | None = None
     typing: tuple[Typing, ...] = ()
+    outcomes: Outcomes = Outcomes()
+    contrast: Contrast = Contrast()
+    series: tuple[Series, ...] = ()
+    agreement: Agreement = Agreement()
     hospitals: tuple[Hospital, ...] = Field(min_length=1)
 
     @model_validator(mode="after")
@@ -239,6 +71,18 @@ class Protocol(_Part):
                 raise ValueError(
                     f"typing names the hospital {entry.hospital!r}, which the study does not have"
                 )
+        # follow-up is counted by age bins: a band cannot part one
+        for part, entry_name in ((self.outcomes, "age_bands"), (self.contrast, "ages")):
+            given = entry_name in part.model_fields_set
+            strange = [age for age in getattr(part, entry_name) if given and not self.ages.is_edge(age)]
+            if strange:
+                raise ValueError(
+                    f"'{entry_name}' must be whole years, or half-years below 'half_years_to', "
+                    f"up to 'highest'; {strange[0]:g} is not"
+                )
+        files = [series.file for series in self.series]
+        if len(set(files)) < len(files):
+            raise ValueError("two [[series]] name one file")
         return self
 
     def canonical(self) -> str:
