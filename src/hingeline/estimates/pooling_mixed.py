@@ -1,0 +1,371 @@
+"""Counts that vary between series by more than chance: events and totals come in, the mixed model's fit goes out.
+
+On the logit (shares) or the log (rates) each series has its own level, normal about a common one. The likelihood
+is integrated by adaptive Gauss–Hermite quadrature about each series' own mode, with exact derivatives, so a
+series without an event enters as it is and no count is ever corrected.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+from scipy.special import chdtri, expit, gammaln, logsumexp, xlogy
+
+Floats = NDArray[np.float64]
+Family = Literal["binomial", "poisson"]
+
+POINTS: Final = (25, 51, 101)
+"""Quadrature points tried in turn until the likelihood stands still."""
+
+SETTLED: Final = 1e-8
+"""Change of the log-likelihood between two numbers of points that counts as standing still."""
+
+WIDEST: Final = 6.0
+"""Largest standard deviation between series that is looked at: odds that differ 160,000-fold within two of it."""
+
+FARTHEST: Final = 40.0
+"""How far from nought a level on the logit or log is looked for."""
+
+
+@dataclass(frozen=True)
+class Counts:
+    """Series of counts: events (k,) of totals (k,), patients (binomial) or person-time (poisson)."""
+
+    events: Floats
+    totals: Floats
+    family: Family
+
+    def constant(self) -> float:
+        """The part of the log-likelihood that no parameter moves."""
+        x, n = self.events, self.totals
+        if self.family == "binomial":
+            return float((gammaln(n + 1) - gammaln(x + 1) - gammaln(n - x + 1)).sum())
+        return float((xlogy(x, n) - gammaln(x + 1)).sum())
+
+    def terms(self, level: Floats) -> tuple[Floats, Floats, Floats]:
+        """Log-likelihood, its slope and its curvature (as a positive number) at levels (…, k, points)."""
+        x, n = self.events[:, None], self.totals[:, None]
+        if self.family == "binomial":
+            share = expit(level)
+            mean = n * share
+            fit = x * level - n * np.logaddexp(0.0, level)
+            return fit, x - mean, mean * (1.0 - share)
+        mean = n * np.exp(np.minimum(level, 300.0))
+        return x * level - mean, x - mean, mean
+
+    def crude(self) -> float:
+        """Level of all series taken as one."""
+        x, n = float(self.events.sum()), float(self.totals.sum())
+        return float(np.log(x / (n - x))) if self.family == "binomial" else float(np.log(x / n))
+
+    def saturated(self) -> float:
+        """Log-likelihood with a level of its own for each series."""
+        x, n = self.events, self.totals
+        if self.family == "binomial":
+            return float((xlogy(x, x / n) + xlogy(n - x, (n - x) / n)).sum()) + self.constant()
+        return float((xlogy(x, x / n) - x).sum()) + self.constant()
+
+
+@dataclass(frozen=True)
+class MixedFit:
+    """Maximum likelihood fit of a normal distribution of levels (logit or log scale).
+
+    Attributes
+    ----------
+    level, se : float
+        The common level and its standard error, from the joint curvature.
+    tau, loglik : float
+    fixed, fixed_loglik : float
+        The common level and the log-likelihood without a difference between series.
+    points : int
+        Quadrature points of the fit.
+    unbounded : bool
+        Whether τ stopped at the widest that is looked at.
+    """
+
+    counts: Counts
+    level: float
+    se: float
+    tau: float
+    loglik: float
+    fixed: float
+    fixed_loglik: float
+    points: int
+    unbounded: bool
+
+
+def fit_mixed(counts: Counts) -> MixedFit:
+    """Fit the mixed model by maximum likelihood; needs events, and in shares patients without one.
+
+    Notes
+    -----
+    Hamza, van Houwelingen & Stijnen, J Clin Epidemiol 2008;61:41–51; Stijnen, Hamza & Özdemir, Stat Med
+    2010;29:3046–3067. Quadrature: Pinheiro & Bates, J Comput Graph Stat 1995;4:12–35.
+    """
+    fixed = counts.crude()
+    fixed_loglik = float(marginal(counts, fixed, 0.0, 1)[0])
+    point = np.array([fixed, 0.0])
+    points = POINTS[0]
+    for points in POINTS:
+        point = _climb(counts, point if point[1] > 0 else _start(counts, fixed, points), points)
+        more = marginal(counts, point[0], point[1], 2 * points + 1)[0]
+        if abs(more - marginal(counts, point[0], point[1], points)[0]) < SETTLED:
+            break
+    fit, _, curvature = marginal(counts, point[0], point[1], points)
+    if fit < fixed_loglik + 1e-10:
+        point, fit = np.array([fixed, 0.0]), np.float64(fixed_loglik)
+        curvature = marginal(counts, fixed, 0.0, points)[2]
+    edge = point[1] in (0.0, WIDEST)
+    variance = -1.0 / curvature[0, 0] if edge else -np.linalg.inv(curvature)[0, 0]
+    constant = counts.constant()
+    return MixedFit(
+        counts,
+        float(point[0]),
+        float(np.sqrt(variance)),
+        float(point[1]),
+        float(fit) + constant,
+        fixed,
+        fixed_loglik + constant,
+        points,
+        bool(point[1] >= WIDEST),
+    )
+
+
+def level_limits(fit: MixedFit, level: float) -> tuple[float, float]:
+    """Profile-likelihood limits of the common level; −∞ or ∞ where the profile never falls to the cut-off."""
+    cut = fit.loglik - fit.counts.constant() - float(chdtri(1, 1 - level)) / 2
+    tau = fit.tau
+
+    def above(at: float) -> float:
+        nonlocal tau
+        tau, best = _best_tau(fit.counts, at, tau, fit.points)
+        return best - cut
+
+    def limit(sign: float) -> float:
+        nonlocal tau
+        quick = _straight(fit, 0, sign, cut, level)
+        if quick is not None and marginal(fit.counts, quick, 0.0, fit.points)[0] <= cut + 1e-9:
+            return quick
+        tau = fit.tau
+        return _outwards(above, fit.level, sign, 2.0 * fit.se, FARTHEST)
+
+    return limit(-1.0), limit(1.0)
+
+
+def tau_limits(fit: MixedFit, level: float) -> tuple[float, float]:
+    """Profile-likelihood limits of τ; 0 where no difference is within the cut-off, ∞ where the widest is."""
+    cut = fit.loglik - fit.counts.constant() - float(chdtri(1, 1 - level)) / 2
+    common = fit.level
+
+    def above(tau: float) -> float:
+        nonlocal common
+        common, best = _best_level(fit.counts, common, tau, fit.points)
+        return best - cut
+
+    if fit.fixed_loglik - fit.counts.constant() >= cut or fit.tau == 0:
+        low = 0.0
+    else:
+        quick = _straight(fit, 1, -1.0, cut, level)
+        low = quick if quick is not None else float(brentq(above, 0.0, fit.tau, xtol=1e-9, rtol=1e-9))
+    quick = _straight(fit, 1, 1.0, cut, level)
+    if quick is not None:
+        return low, quick
+    common = fit.level
+    if fit.unbounded or above(WIDEST) >= 0:
+        return low, np.inf
+    common = fit.level
+    return low, float(brentq(above, fit.tau, WIDEST, xtol=1e-9, rtol=1e-9))
+
+
+def _straight(fit: MixedFit, axis: int, sign: float, cut: float, level: float) -> float | None:
+    """A profile limit by Newton's method on the pair of equations that define it; None when it will not settle.
+
+    Venzon & Moolgavkar, Appl Stat 1988;37:87–94: the likelihood is at the cut-off, its slope in the other
+    parameter nought.
+    """
+    if fit.tau <= 0.0 or fit.unbounded:
+        return None
+    point = np.array([fit.level, fit.tau])
+    other = 1 - axis
+    hessian = marginal(fit.counts, fit.level, fit.tau, fit.points)[2]
+    own = hessian[axis, axis] - hessian[0, 1] ** 2 / hessian[other, other]
+    if not (own < 0 and hessian[other, other] < 0):
+        return None
+    stride = sign * np.sqrt(float(chdtri(1, 1 - level)) / -own)
+    point[axis] += stride
+    point[other] -= stride * hessian[0, 1] / hessian[other, other]
+    for _ in range(15):
+        if not (1e-4 < point[1] < WIDEST and abs(point[0]) < FARTHEST):
+            return None
+        value, gradient, hessian = marginal(fit.counts, point[0], point[1], fit.points)
+        jacobian = np.array([gradient, hessian[other]])
+        if hessian[other, other] >= 0 or abs(np.linalg.det(jacobian)) < 1e-12:
+            return None
+        step = np.linalg.solve(jacobian, np.array([cut - value, -gradient[other]]))
+        point = point + step
+        if np.abs(step).max() < 1e-8:
+            right = sign * (point[axis] - (fit.level, fit.tau)[axis]) > 0
+            return float(point[axis]) if right and 0 < point[1] < WIDEST else None
+    return None
+
+
+def marginal(counts: Counts, level: float, tau: float, points: int) -> tuple[np.float64, Floats, Floats]:
+    """Log-likelihood (less its constant), gradient (2,) and Hessian (2, 2) in the level and τ.
+
+    With θ = level + τz the derivatives are posterior means of the score and, by Louis' identity, of the
+    curvature plus the variance of the score (J R Stat Soc B 1982;44:226–233).
+    """
+    if tau == 0.0:
+        fit, slope, weight = (part[:, 0] for part in counts.terms(np.full((1, 1), level)))
+        # along τ the first derivative is always nought at τ = 0; the second is the score of τ²
+        bend = float((slope**2 - weight).sum())
+        hessian = np.array([[-float(weight.sum()), 0.0], [0.0, bend]])
+        return np.float64(fit.sum()), np.array([float(slope.sum()), 0.0]), hessian
+    nodes, log_weights = _nodes(points)
+    mode, spread = _modes(counts, level, tau)
+    z = mode[:, None] + spread[:, None] * nodes
+    fit, slope, weight = counts.terms(level + tau * z)
+    log_mass = fit - z**2 / 2 + log_weights
+    total = logsumexp(log_mass, axis=1)
+    mass = np.exp(log_mass - total[:, None])
+    slope_z, weight_z = slope * z, weight * z
+    first = (mass * slope).sum(axis=1)
+    second = (mass * slope_z).sum(axis=1)
+    a = (mass * (slope * slope - weight)).sum() - (first * first).sum()
+    b = (mass * (slope * slope_z - weight_z)).sum() - (first * second).sum()
+    c = (mass * (slope_z * slope_z - weight_z * z)).sum() - (second * second).sum()
+    value = total.sum() + np.log(spread).sum() - mode.size * np.log(2 * np.pi) / 2
+    return np.float64(value), np.array([first.sum(), second.sum()]), np.array([[a, b], [b, c]])
+
+
+@lru_cache(maxsize=16)
+def _nodes(points: int) -> tuple[Floats, Floats]:
+    """Nodes, and logs of the weights with the normal kernel divided out."""
+    nodes, weights = np.polynomial.hermite_e.hermegauss(points)
+    return nodes, np.log(weights) + nodes**2 / 2
+
+
+def _modes(counts: Counts, level: float, tau: float) -> tuple[Floats, Floats]:
+    """Mode of each series' z and the spread of a normal with its curvature, by Newton's method."""
+    x, n = counts.events, counts.totals
+    # Where data and prior would meet if both were normal; the ½ only places the first step.
+    if counts.family == "binomial":
+        own, size = np.log((x + 0.5) / (n - x + 0.5)), (x + 0.5) * (n - x + 0.5) / (n + 1)
+    else:
+        own, size = np.log((x + 0.5) / n), x + 0.5
+    z = tau * size * (own - level) / (1.0 + tau**2 * size)
+    curvature = np.ones_like(z)
+    for _ in range(60):
+        _, slope, weight = (part[:, 0] for part in counts.terms((level + tau * z)[:, None]))
+        curvature = 1.0 + tau**2 * weight
+        step = np.clip((tau * slope - z) / curvature, -2.0 / tau, 2.0 / tau)
+        z = z + step
+        if np.abs(step).max() < 1e-6:
+            break
+    return z, 1.0 / np.sqrt(curvature)
+
+
+def _start(counts: Counts, fixed: float, points: int) -> Floats:
+    """The best of a few spreads, never nought: along τ nought is always a stationary point."""
+    taus = (0.1, 0.3, 0.6, 1.2, 2.4)
+    fits = [marginal(counts, fixed, tau, points)[0] for tau in taus]
+    return np.array([fixed, taus[int(np.argmax(fits))]])
+
+
+def _climb(counts: Counts, point: Floats, points: int) -> Floats:
+    """Newton's method in (level, τ), curvature turned downhill where it is not, steps halved until they climb."""
+    value, gradient, hessian = marginal(counts, point[0], point[1], points)
+    for _ in range(100):
+        roots, axes = np.linalg.eigh(-hessian)
+        step = axes @ ((axes.T @ gradient) / np.maximum(np.abs(roots), 1e-6))
+        step = np.clip(step, -2.0, 2.0)
+        moved = False
+        for halving in range(30):
+            tried = point + step / 2**halving
+            tried = np.array([tried[0], min(max(tried[1], 0.0), WIDEST)])
+            new = marginal(counts, tried[0], tried[1], points)
+            if new[0] >= value:
+                moved = True
+                break
+        if not moved:
+            return point
+        change = np.abs(tried - point).max()
+        point, (value, gradient, hessian) = tried, new
+        if change < 1e-9 or point[1] == 0.0:
+            return point
+    return point
+
+
+def _best_tau(counts: Counts, level: float, start: float, points: int) -> tuple[float, float]:
+    """The best τ at a given level, and the log-likelihood there (nought is always tried too)."""
+    none = float(marginal(counts, level, 0.0, points)[0])
+    tau, value = _rise(lambda t: _along(counts, level, t, points, 1), max(start, 0.2), 0.0, WIDEST)
+    return (tau, value) if value > none else (0.0, none)
+
+
+def _best_level(counts: Counts, start: float, tau: float, points: int) -> tuple[float, float]:
+    """The best level at a given τ, and the log-likelihood there."""
+    return _rise(lambda at: _along(counts, at, tau, points, 0), start, -FARTHEST, FARTHEST)
+
+
+def _along(counts: Counts, level: float, tau: float, points: int, axis: int) -> tuple[float, float, float]:
+    value, gradient, hessian = marginal(counts, level, tau, points)
+    return float(value), float(gradient[axis]), float(hessian[axis, axis])
+
+
+def _rise(
+    curve: Callable[[float], tuple[float, float, float]], at: float, lowest: float, highest: float
+) -> tuple[float, float]:
+    """Newton's method on one parameter, kept within bounds and climbing."""
+    value, slope, bend = curve(at)
+    for _ in range(60):
+        step = slope / max(abs(bend), 1e-9)
+        step = min(max(step, -2.0), 2.0)
+        for halving in range(30):
+            tried = min(max(at + step / 2**halving, lowest), highest)
+            new = curve(tried)
+            if new[0] >= value:
+                break
+        else:
+            return at, value
+        change = abs(tried - at)
+        at, (value, slope, bend) = tried, new
+        if change < 1e-5 or at == lowest:  # the value is flat there: its error is of the order of the square
+            break
+    return at, value
+
+
+def _outwards(
+    above: Callable[[float], float], centre: float, sign: float, stride: float, farthest: float
+) -> float:
+    """Where a curve that starts above nought first falls to it, going one way; infinite when it does not."""
+    near, far = centre, centre + sign * stride
+    while above(far) > 0:
+        stride *= 1.6
+        near, far = far, far + sign * stride
+        if abs(far) > farthest:
+            return sign * np.inf
+    return float(brentq(above, near, far, xtol=1e-8, rtol=1e-9))
+
+
+def heterogeneity(fit: MixedFit) -> float:
+    """Likelihood-ratio statistic of any difference between series: twice saturated less common."""
+    return max(2.0 * (fit.counts.saturated() - fit.fixed_loglik), 0.0)
+
+
+__all__ = [
+    "Counts",
+    "Family",
+    "MixedFit",
+    "fit_mixed",
+    "heterogeneity",
+    "level_limits",
+    "marginal",
+    "tau_limits",
+]
