@@ -27,7 +27,7 @@ RULES_HEAD = """\
 Each groin that is read, and each visit, is asked every rule below. *Set aside*: it is no case (a visit: it is not
 joined). *Corrected*: it is a case, with a value changed as the sentence says. *Noted*: it is a case; what could not be
 read is left empty. A groin that breaks several rules is counted under the first of its severity and listed under each,
-in `.hingeline/set-aside.csv`. Made by `make docs`.
+in `by-hand/set-aside.csv`. Made by `make docs`.
 """
 
 

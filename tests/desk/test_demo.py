@@ -54,7 +54,7 @@ def test_a_file_of_the_user_at_the_top_keeps_the_demo_from_being_made_again(made
 
 
 @pytest.mark.parametrize(
-    "name", ["sources/mine.csv", "results/letter.txt", ".hingeline/notes", "legends/a/b"]
+    "name", ["sources/mine.csv", "results/letter.txt", ".hingeline/notes", "by-hand/notes", "legends/a/b"]
 )
 def test_a_file_of_the_user_among_the_demos_is_kept(made, name):
     (made / name).parent.mkdir(exist_ok=True)

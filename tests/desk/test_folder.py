@@ -213,16 +213,22 @@ def test_litter_of_a_killed_run_is_swept_and_nothing_else(folder):
         folder.hidden / "partial-20260101T000000Z-aaaaaaaaaaaa",
         folder.cache / "tally-abc.partial",
         folder.cache / "read-abc.cases.parquet.partial",
-        folder.hidden / ".set-aside.csv.123",
+        folder.by_hand / ".set-aside.csv.123",
     ]
     for path in litter[:2]:
         path.mkdir()
         (path / "half").write_text("x")
     for path in litter[2:]:
         path.write_text("x")
-    kept = [folder.hidden / "set-aside.csv", folder.hidden / "notes.txt", folder.cache / "read-abc.json"]
+    kept = [folder.set_aside, folder.hidden / "set-aside.csv", folder.hidden / "notes.txt", folder.cache / "read-abc.json"]
     for path in kept:
         path.write_text("x")
     folder.sweep()
     assert not any(path.exists() for path in litter)
     assert all(path.exists() for path in kept)
+
+
+def test_what_people_fill_in_lies_in_sight_private_and_out_of_version_control(folder):
+    assert not folder.by_hand.name.startswith(".")
+    assert stat.S_IMODE(folder.by_hand.stat().st_mode) == 0o700
+    assert "*" in (folder.by_hand / ".gitignore").read_text().split()

@@ -154,8 +154,8 @@ def test_two_blank_sheets_are_drawn_once_and_are_private(study):
 def test_what_a_killed_command_left_half_made_is_swept(study):
     study.check()
     left = [
-        study.folder.hidden / ".questions.csv.1234.partial",
-        study.folder.hidden / "typing-reader-1.xlsx.partial",
+        study.folder.by_hand / ".questions.csv.1234.partial",
+        study.folder.by_hand / "typing-reader-1.xlsx.partial",
         study.folder.root / ".decisions.csv.1234.partial",
         study.folder.root / "sources" / ".received-abc.partial",
     ]
@@ -169,4 +169,27 @@ def test_what_a_killed_command_left_half_made_is_swept(study):
 def test_the_list_of_questions_is_private(study):
     checked = study.check()
     assert stat.S_IMODE(checked.asked.stat().st_mode) == 0o600
-    assert checked.asked.parent == study.folder.hidden
+    assert checked.asked.parent == study.folder.root / "by-hand"
+    assert stat.S_IMODE(checked.asked.parent.stat().st_mode) == 0o700
+
+
+def test_lists_of_an_earlier_version_are_found_answered_and_brought_into_sight(study):
+    study.check()
+    answer(study.folder.questions, {("code", "type"): "combined"})
+    old = study.folder.hidden / "questions.csv"
+    study.folder.questions.replace(old)
+    sheet = study.folder.hidden / "typing-reader-1.xlsx"
+    sheet.write_text("an afternoon's work")
+    assert study.settle(by="M.K.") == 1
+    assert study.folder.typing_sheet(1).read_text() == "an afternoon's work"
+    assert not old.exists()
+    assert not sheet.exists()
+
+
+def test_a_sheet_in_sight_is_never_written_over_by_an_earlier_one(study):
+    study.check()
+    study.folder.typing_sheet(1).write_text("new")
+    (study.folder.hidden / "typing-reader-1.xlsx").write_text("old")
+    study.check()
+    assert study.folder.typing_sheet(1).read_text() == "new"
+    assert (study.folder.hidden / "typing-reader-1.xlsx").read_text() == "old"

@@ -321,7 +321,8 @@ def test_the_demo_never_writes_over_something_else(tmp_path):
 
 
 def test_patient_data_are_their_owners_alone_and_results_follow_the_umask(ran):
-    for path in [ran / ".hingeline", *(ran / ".hingeline").rglob("*")]:
+    private = [ran / ".hingeline", ran / "by-hand"]
+    for path in [*private, *(path for one in private for path in one.rglob("*"))]:
         mode = stat.S_IMODE(path.stat().st_mode)
         assert mode & 0o077 == 0, f"{path.name}: {mode:o}"
     umask = os.umask(0)

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from ..errors import HingelineError
 from ..invented import Truth, write_study
-from .folder import Folder, not_writable, write_whole
+from .folder import BY_HAND, Folder, not_writable, write_whole
 from .progress import Progress, silent
 
 TRUTH = "truth.json"
@@ -23,6 +23,7 @@ OWN = {
     "sources": True,
     "results": True,
     ".hingeline": True,
+    BY_HAND: True,
 }
 """What stands in a demo's folder, and whether it is a folder itself."""
 UNFINISHED = "unfinished"
@@ -78,7 +79,7 @@ def _refuse_another(root: Path, stamp: Path, held: bool = False) -> None:
         path.name in OWN and not path.is_symlink() and path.is_dir() == OWN[path.name] for path in found
     )
     # a demo that was killed at its beginning has nothing yet but its own hidden folder
-    begun = {path.name for path in found} <= {".hingeline", "results"} and (
+    begun = {path.name for path in found} <= {".hingeline", BY_HAND, "results"} and (
         held or _text(stamp) == UNFINISHED
     )
     if root.is_dir() and (not found or (as_made and (begun or (_text(stamp) and _is_ours(root / TRUTH))))):

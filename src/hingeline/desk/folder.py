@@ -28,6 +28,8 @@ from ..errors import HingelineError
 FORMAT = 1
 RECEIVED = ".received-"
 """How the name of a copy begins while it is not yet whole."""
+BY_HAND = "by-hand"
+"""The folder of what people fill in, in sight: nobody finds a list in a folder that file managers hide."""
 KEY_BYTES = 32
 _IDENTITY = re.compile(r"[0-9a-f]{32}")
 
@@ -54,9 +56,14 @@ class Folder:
         return self.hidden / "cache"
 
     @property
+    def by_hand(self) -> Path:
+        """``by-hand``: lists and sheets that people look through and fill in; private, never shared."""
+        return self.root / BY_HAND
+
+    @property
     def set_aside(self) -> Path:
         """What intake set aside, row by row, identifying values masked."""
-        return self.hidden / "set-aside.csv"
+        return self.by_hand / "set-aside.csv"
 
     @property
     def decisions(self) -> Path:
@@ -66,11 +73,11 @@ class Folder:
     @property
     def questions(self) -> Path:
         """What a person should settle, with an empty column for the answers."""
-        return self.hidden / "questions.csv"
+        return self.by_hand / "questions.csv"
 
     def typing_sheet(self, reader: int) -> Path:
         """Return where a reader's blank typing sheet is written."""
-        return self.hidden / f"typing-reader-{reader}.xlsx"
+        return self.by_hand / f"typing-reader-{reader}.xlsx"
 
     @property
     def runs(self) -> Path:
@@ -95,16 +102,21 @@ class Folder:
         HingelineError
             When the folder cannot be written.
         """
-        if self.hidden.is_symlink() or self.cache.is_symlink():
-            raise HingelineError(
-                "The private part of the study is a link to another place",
-                str(self.hidden),
-                "Remove the link and call again; the folder is then made anew.",
-            )
+        for folder in (self.hidden, self.cache, self.by_hand):
+            if folder.is_symlink():
+                raise HingelineError(
+                    "The private part of the study is a link to another place",
+                    str(folder),
+                    "Remove the link and call again; the folder is then made anew.",
+                )
         try:
-            for folder in (self.hidden, self.cache):
+            for folder in (self.hidden, self.cache, self.by_hand):
                 folder.mkdir(mode=0o700, parents=True, exist_ok=True)
                 only_owner(folder)
+            # studies begun before this folder was there do not name it in their own list
+            ignored = self.by_hand / ".gitignore"
+            if not ignored.exists():
+                write_whole(ignored, "# What people fill in may hold what patients' records say.\n*\n", private=True)
             self.runs.mkdir(parents=True, exist_ok=True)
             with tempfile.NamedTemporaryFile(dir=self.hidden):
                 pass
@@ -202,11 +214,31 @@ class Folder:
         with os.fdopen(handle, "a", encoding="utf-8") as file:
             file.write(json.dumps(line) + "\n")
 
+    def present(self, path: Path) -> Path:
+        """Return where a file of `by_hand` is: earlier versions kept them in the hidden folder."""
+        before = self.hidden / path.name
+        return before if not path.exists() and before.is_file() else path
+
+    def bring_over(self) -> None:
+        """Move what earlier versions wrote for people into sight; call it only while the study is locked.
+
+        A file that is in sight already is never written over: then the earlier one stays where it is.
+        """
+        for path in (self.set_aside, self.questions, *map(self.typing_sheet, (1, 2))):
+            before = self.present(path)
+            if before != path and not before.is_symlink():
+                before.replace(path)
+
     def sweep(self) -> None:
         """Remove what a run that was killed left half made; call it only while the study is locked."""
         for place, pattern in (
             (self.hidden, "partial-*"),
             (self.hidden, ".identity.json.*"),
+            (self.by_hand, "..gitignore.*"),
+            (self.by_hand, ".set-aside.csv.*"),
+            (self.by_hand, ".questions.csv.*"),
+            (self.by_hand, "typing-*.partial"),
+            # where earlier versions wrote those lists
             (self.hidden, ".set-aside.csv.*"),
             (self.hidden, ".questions.csv.*"),
             (self.hidden, "typing-*.partial"),

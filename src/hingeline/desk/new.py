@@ -109,7 +109,7 @@ order = "dmy"
 columns = ["Name"]         # identifiers must not come in
 """
 
-IGNORED = "# Patient data stay where they are.\nsources/\n.hingeline/\n"
+IGNORED = "# Patient data stay where they are.\nsources/\n.hingeline/\nby-hand/\n"
 
 
 def make_study(root: Path) -> list[Path]:

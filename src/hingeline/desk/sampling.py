@@ -1,6 +1,6 @@
 """Typing sheets of a study: a sample of its cases, their operation notes fetched from the exports, one sheet a reader.
 
-The notes are read again from the sources, since cases hold none; sheets go to the private part of the study.
+The notes are read again from the sources, since cases hold none; sheets go into ``by-hand/``, which is private.
 """
 
 from __future__ import annotations

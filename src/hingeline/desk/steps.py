@@ -307,7 +307,7 @@ def _side_by_side(folder: Folder, protocol: Protocol) -> int:
 
 
 def write_set_aside_of_all(folder: Folder, reads: Sequence[HospitalRead]) -> Path:
-    """Write ``.hingeline/set-aside.csv``: each row that was set aside, and what to do."""
+    """Write ``by-hand/set-aside.csv``: each row that was set aside, and what to do."""
     from ..records.intake import write_set_aside
 
     write_set_aside(pa.concat_tables([read.set_aside for read in reads]), folder.set_aside)
@@ -316,7 +316,7 @@ def write_set_aside_of_all(folder: Folder, reads: Sequence[HospitalRead]) -> Pat
 
 
 def write_questions_of_all(folder: Folder, reads: Sequence[HospitalRead]) -> Path:
-    """Write ``.hingeline/questions.csv``: what a person should settle, with an empty column for the answers."""
+    """Write ``by-hand/questions.csv``: what a person should settle, with an empty column for the answers."""
     from ..records.questions import write_questions
 
     write_questions([read.questions for read in reads], folder.questions)

@@ -206,7 +206,7 @@ class Study:
         from ..records.decisions import append_decisions
         from ..records.questions import read_answers
 
-        path = self.folder.questions if answered is None else Path(answered)
+        path = self.folder.present(self.folder.questions) if answered is None else Path(answered)
         settled = read_answers(path, by=by, on=datetime.now(UTC).date(), why=why)
         hospitals = {hospital.name for hospital in self.protocol.hospitals}
         for line in settled:
@@ -230,7 +230,7 @@ class Study:
         Returns
         -------
         tuple of pathlib.Path
-            Two XLSX files in the private part of the study; sheets with anything typed in are never written over.
+            Two XLSX files in ``by-hand/``, private; sheets with anything typed in are never written over.
         """
         from .sampling import write_sheets
 
@@ -260,6 +260,7 @@ class Study:
         with self.folder.locked():
             try:
                 self.folder.sweep()
+                self.folder.bring_over()
                 yield
             except OSError as error:
                 place = Path(os.fsdecode(error.filename)) if error.filename else self.folder.root
