@@ -230,6 +230,7 @@ from .numbers import (
 from .pooling import (
     funnel_told,
     left_out,
+    only_summaries,
     pool_all_events,
     pool_few_series,
     pool_half_added,
@@ -736,6 +737,7 @@ __all__ = [
     "occurrence_word",
     "odds_cell",
     "one_more_told",
+    "only_summaries",
     "operation_named",
     "ordered_operations",
     "other_reasons",
