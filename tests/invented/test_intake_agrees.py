@@ -116,8 +116,8 @@ def test_every_rule_on_operations_and_on_visits_is_broken_somewhere(study: tuple
     clinics = {form.clinic.sheet for form in FORMS if form.clinic is not None}
     operations = {fault.rule for fault in study[1].planted if fault.sheet not in clinics}
     visits = {fault.rule for fault in study[1].planted if fault.sheet in clinics}
-    assert operations == {rule.name for rule in RULES}
-    # It takes a person's decision to break this one.
+    # It takes a person's decision to break these two.
+    assert operations == {rule.name for rule in RULES} - {"no operation, as settled"}
     assert visits == {rule.name for rule in VISIT_RULES} - {"visit of no operation, as settled"}
 
 

@@ -18,11 +18,15 @@ from hingeline.records.decisions import (
     UNDONE,
     Decision,
     Decisions,
+    allowed_words,
     append_decisions,
     note_print,
     read_decisions,
 )
-from hingeline.records.questions import QUESTION_SCHEMA, read_answers, write_questions
+from hingeline.records.legend import legend_from_text
+from hingeline.records.questions import FILE_COLUMNS, QUESTION_SCHEMA, read_answers, write_questions
+
+from .making import PLAIN, rules_of, sound, take, write_csv
 
 DAY = date(2024, 5, 31)
 
@@ -116,9 +120,33 @@ def test_a_file_without_a_column_is_told(tmp_path: Path) -> None:
 
 def asked() -> pa.Table:
     rows = [
-        ("Alder Vale", "code", "type", "PX9", "PX9", 3, None, "no known code"),
-        ("Alder Vale", "note", "type", "ab" * 8, "… cannot exclude …", 1, None, "left open"),
-        ("Alder Vale", "pair", "", "cd" * 8, "visit of 3 May", 7, "list.csv:14", "born one day apart"),
+        ("Alder Vale", "code", "type", "PX9", "PX9", 3, None, "no known code", "list.xlsx", "Ops", 14),
+        (
+            "Alder Vale",
+            "note",
+            "type",
+            "ab" * 8,
+            "… cannot exclude …",
+            1,
+            None,
+            "left open",
+            "list.csv",
+            "",
+            9,
+        ),
+        (
+            "Alder Vale",
+            "pair",
+            "",
+            "cd" * 8,
+            "visit of 3 May",
+            7,
+            "list.csv:14",
+            "born one day apart",
+            "",
+            "",
+            None,
+        ),
     ]
     return pa.Table.from_pylist(
         [dict(zip(QUESTION_SCHEMA.names, row, strict=True)) for row in rows], QUESTION_SCHEMA
@@ -191,3 +219,85 @@ def test_an_answer_that_a_later_reading_would_refuse_is_refused_at_once(tmp_path
     with pytest.raises(HingelineError, match="longer than"):
         read_answers(path, by="M.K.", on=DAY, why="x" * 201)
     assert read_answers(path, by="M.K.", on=DAY, why="x" * 200)
+
+
+def test_a_question_names_the_file_sheet_and_row_and_how_many_more(tmp_path: Path) -> None:
+    path = tmp_path / "questions.csv"
+    write_questions([asked()], path)
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        where = {row["kind"]: row["where"] for row in csv.DictReader(file)}
+    assert where == {
+        "code": "list.xlsx, sheet Ops, row 14 (and 2 more rows)",
+        "note": "list.csv, row 9",
+        "pair": "",
+    }
+
+
+def test_a_list_of_before_questions_named_their_rows_is_still_read(tmp_path: Path) -> None:
+    path = tmp_path / "questions.csv"
+    old = [name for name in FILE_COLUMNS if name != "where"]
+    cells = {"hospital": "Alder Vale", "kind": "note", "field": "type", "what": "ab" * 8, "answer": "direct"}
+    path.write_text(
+        "\n".join([",".join(old), ",".join(cells.get(name, "") for name in old)]), encoding="utf-8"
+    )
+    (line,) = read_answers(path, by="M.K.", on=DAY)
+    assert Decisions((line,)).note("Alder Vale", "ab" * 8) == {"type": "direct"}
+
+
+def test_the_words_of_a_pair_say_how_one_side_of_a_row_is_named() -> None:
+    assert allowed_words("pair", "") == (NONE, "file:row", "file left:row")
+
+
+BASE = (
+    "\n".join(line for line in PLAIN.splitlines() if not line.startswith(("type =", "side =")))
+    + '\nnote = { column = "Note" }\n'
+)
+HEADER = ["Pat", "Born", "Operated", "Sex", "Side", "Type", "Note"]
+TWO = "Bilateral inguinal hernia. Left indirect hernia. Right: cannot exclude a direct component."
+
+
+def intake(tmp_path: Path, notes: list[str], *lines: Decision):
+    rows = [[*sound(patient=f"p{i}", born=f"0{i}.04.2010"), note] for i, note in enumerate(notes, 1)]
+    path = write_csv(tmp_path / "notes.csv", [HEADER, *rows])
+    return take(path, legend_from_text(BASE), decisions=Decisions(lines))
+
+
+def test_a_side_that_only_a_note_made_is_taken_away_by_an_answer_and_accounted_for(tmp_path: Path) -> None:
+    found = intake(tmp_path, [TWO, "Left direct hernia."])
+    assert found.cases["side"].to_pylist() == ["left", "right", "left"]
+    (asked,) = found.questions.to_pylist()
+    assert (asked["field"], asked["file"], asked["row"], asked["rows"]) == ("right.type", "notes.csv", 2, 1)
+    path = tmp_path / "questions.csv"
+    write_questions([found.questions], path)
+    head, line = path.read_text(encoding="utf-8-sig").splitlines()
+    assert "absent" in line
+    path.write_text(f"{head}\n{line}absent\n", encoding="utf-8")
+    store = tmp_path / "decisions.csv"
+    append_decisions(store, read_answers(path, by="M.K.", on=DAY))
+    again = intake(tmp_path, [TWO, "Left direct hernia."], *read_decisions(store).lines)
+    assert again.cases["side"].to_pylist() == ["left", "left"]
+    assert again.questions.num_rows == 0
+    assert rules_of(again) == [(2, "note", "no operation, as settled")]
+    steps = {(row["step"], row["reason"]): row["groins"] for row in again.flow.to_pylist()}
+    assert steps["groins read", ""] == 3
+    assert steps["set aside", "no operation, as settled"] == 1
+    assert steps["cases", ""] == 2
+
+
+def test_a_side_taken_away_comes_back_when_the_answer_is_undone(tmp_path: Path) -> None:
+    (asked,) = intake(tmp_path, [TWO]).questions.to_pylist()
+    told = [
+        Decision("Alder Vale", "note", "right.type", asked["print"], means, "M.K.", DAY)
+        for means in ("absent", UNDONE)
+    ]
+    assert intake(tmp_path, [TWO], *told).cases["side"].to_pylist() == ["left", "right"]
+
+
+def test_a_note_of_no_operation_is_settled_as_such(tmp_path: Path) -> None:
+    letter = "Seen in clinic with an inguinal hernia."
+    (asked,) = intake(tmp_path, [letter]).questions.to_pylist()
+    assert asked["field"] == "side"
+    line = Decision("Alder Vale", "note", "side", asked["print"], "absent", "M.K.", DAY)
+    again = intake(tmp_path, [letter], line)
+    assert again.questions.num_rows == again.n_cases == 0
+    assert (2, "note", "no operation, as settled") in rules_of(again)

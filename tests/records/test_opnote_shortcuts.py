@@ -104,7 +104,7 @@ def test_a_line_of_articles_and_dashes_is_looked_at_a_few_times_a_word():
 
 
 def test_articles_and_hyphens_inside_a_phrase_are_still_passed_over():
-    words = "deep - the - inguinal ring".split()
+    words = ["deep", "-", "the", "-", "inguinal", "ring"]
     assert longest(ROOT, words, 0) == (longest(ROOT, ["deep", "inguinal", "ring"], 0)[0], len(words))
 
 

@@ -186,10 +186,11 @@ def meaning_of(kind: str, name: str, answer: str, where: str) -> str:
 def allowed_words(kind: str, name: str) -> tuple[str, ...]:
     """Words with which a question on a field may be answered."""
     if kind == "pair":
-        return (NONE,)
+        return (NONE, "file:row", "file left:row")
     bare = name.removeprefix("left.").removeprefix("right.")
     if kind == "note":
-        return (*vocabulary.FIELD[bare].values, *((BOTH,) if bare == "side" else ()))
+        extra = {"side": (BOTH, ABSENT), "type": (ABSENT,)}.get(bare, ())
+        return (*vocabulary.FIELD[bare].values, *extra)
     how = KINDS.get(bare) or VISIT_KINDS.get(bare)
     if how == "flag":
         return ("yes", "no", EMPTY)

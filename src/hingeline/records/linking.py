@@ -247,15 +247,15 @@ def _questions(database: Any, hospital: str, decisions: Decisions, keys: tuple[b
     )
     asked = prints(hospital, "(FROM visit SEMI JOIN open_pair USING (visit))")
     rows = database.execute(
-        "SELECT print, v.source_file, v.source_row, why, p.file, p.row, p.side, likely "
+        "SELECT print, v.source_file, v.sheet, v.source_row, why, p.file, p.row, p.side, likely "
         f"FROM open_pair p JOIN visit v USING (visit) JOIN {asked} USING (visit) "
         "ORDER BY v.visit, why, p.file, p.row, p.side",
         {"inner": keys[0], "outer": keys[1]},
     ).fetchall()
     answered = decisions.pairs(hospital)
     made = []
-    for (fingerprint, file, row, why), pairs in groupby(rows, key=lambda one: one[:4]):
-        named = [(wording.operation_named(*one[4:7]), one[7]) for one in pairs]
+    for (fingerprint, file, sheet, row, why), pairs in groupby(rows, key=lambda one: one[:5]):
+        named = [(wording.operation_named(*one[5:8]), one[8]) for one in pairs]
         likely = [name for name, is_likely in named if is_likely]
         made.append(
             {
@@ -267,6 +267,9 @@ def _questions(database: Any, hospital: str, decisions: Decisions, keys: tuple[b
                 "rows": 1,
                 "suggests": likely[0] if len(likely) == 1 else "",
                 "why": wording.pair_why(why, answered.get(fingerprint)),
+                "file": file,
+                "sheet": sheet,
+                "row": row,
             }
         )
     return pa.Table.from_pylist(made, schema=QUESTION_SCHEMA)

@@ -15,6 +15,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from .legend_model import ABSENT
+
 WITHIN_DAYS: Final = 7
 """Days within which a second operation of a groin may be a slip in a date (common practice, no source)."""
 
@@ -37,7 +39,8 @@ def order_operations(database: Any) -> None:
         # A day that cannot be is no day by which operations are ordered; the rules set the groin aside.
         "coalesce(side IN ('left', 'right') AND operated_on <= cutoff "
         "AND (born_on <= operated_on) IS NOT FALSE, false) AS dated "
-        "FROM groin WHERE patient IS NOT NULL"
+        # A groin that a person settled as not operated takes no visit from the other.
+        f"FROM groin WHERE patient IS NOT NULL AND note_type IS DISTINCT FROM '{ABSENT}'"
     )
     near = f"again_1 - operated_on <= {WITHIN_DAYS} AND NOT recurrent_1"
     database.execute(

@@ -16,7 +16,7 @@ from .. import vocabulary
 from .decisions import note_print
 from .excerpt import excerpt
 from .layout import pc
-from .legend_model import BOTH, Side
+from .legend_model import ABSENT, BOTH, Side
 
 TEXTS: Final = ("type", "repair", "approach", "known_by", "reason", "occurrence", "doubt", "words")
 FLAGS: Final = ("mesh", "sliding")
@@ -78,7 +78,7 @@ class NoteReader:
                 _settle(columns, sides, at, self._settled[name])
         doubtful = [
             bool(columns["left_doubt"][at] or columns["right_doubt"][at])
-            or (self._needs_side and sides[at] is None)
+            or (self._needs_side and sides[at] is None and columns["left_type"][at] != ABSENT)
             for at in range(len(texts))
         ]
         shown = [_shown(text) if doubt else None for text, doubt in zip(texts, doubtful, strict=True)]
@@ -97,9 +97,11 @@ class NoteReader:
 def _settle(
     columns: dict[str, list[Any]], sides: list[str | None], at: int, settled: Mapping[str, str]
 ) -> None:
-    """Lay over one reading what a person has settled."""
+    """Lay over one reading what a person has settled; a groin that was not operated has the type ``absent``."""
     told = settled.get("side")
-    if told is not None:
+    if told == ABSENT:
+        settled = {**settled, "type": ABSENT}
+    elif told is not None:
         before = sides[at]
         if before in SIDES and told != before:
             other = "right" if before == "left" else "left"

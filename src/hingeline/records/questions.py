@@ -28,11 +28,14 @@ _COLUMNS: Final[list[pa.Field[Any]]] = [
     pa.field("rows", pa.int64()),
     pa.field("suggests", pa.string()),
     pa.field("why", pa.string()),
+    pa.field("file", pa.string()),
+    pa.field("sheet", pa.string()),
+    pa.field("row", pa.int64()),
 ]
 QUESTION_SCHEMA: Final = pa.schema(_COLUMNS)
 """A row a question: ``kind`` is code, note or pair; ``print`` what a decision calls it (the code itself, or a keyed
 fingerprint); ``shown`` what a person sees, identifiers masked; ``rows`` how many rows wait for the answer; ``suggests``
-an answer or nothing."""
+an answer or nothing; ``file``, ``sheet`` and ``row`` where the first of these rows stands."""
 
 FILE_COLUMNS: Final = (
     "hospital",
@@ -40,12 +43,14 @@ FILE_COLUMNS: Final = (
     "field",
     "what",
     "shown",
+    "where",
     "rows",
     "suggests",
     "why",
     "words",
     "answer",
 )
+"""Of the list: ``where`` names the file, sheet and row at which the record is found, and how many more rows say it."""
 
 
 def write_questions(tables: Sequence[pa.Table], path: Path) -> int:
@@ -116,4 +121,6 @@ def _decision(row: Mapping[str, str], where: str, by: str, on: date, why: str) -
 
 def _line(row: Mapping[str, Any]) -> tuple[object, ...]:
     words = " | ".join(allowed_words(row["kind"], row["field"] or ""))
-    return (*(row[name] for name in QUESTION_SCHEMA.names), words, "")
+    where = wording.question_stands(row["file"], row["sheet"], row["row"], row["rows"])
+    cells = {**row, "what": row["print"], "where": where, "words": words, "answer": ""}
+    return tuple(cells[name] for name in FILE_COLUMNS)

@@ -17,7 +17,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from .alike import near_duplicates, recurrences_alone
-from .legend_model import FOUND_LATER, KINDS
+from .legend_model import ABSENT, FOUND_LATER, KINDS
 from .rule import Rule
 
 HIGHEST_AGE: Final = 110
@@ -55,6 +55,15 @@ _NOTE_AND: Final = (
 """What a row and its note may both tell: in words, by field, when they disagree, and what is listed."""
 
 RULES: Final[tuple[Rule, ...]] = (
+    Rule(
+        name="no operation, as settled",
+        severity="set aside",
+        fields=("note", "side"),
+        sentence="A person read the note and settled that this groin was not operated",
+        todo="Nothing; undo the line in decisions.csv if it was",
+        broken=f"note_type = '{ABSENT}'",
+        value="note_side",
+    ),
     Rule(
         name="no patient key",
         severity="set aside",

@@ -57,11 +57,14 @@ def _codes(
                 known |= known_codes(name, frame.fields[name], settled)
         cells = database.execute(
             # By code and row first, which the database can do in pieces; a count of distinct rows it cannot.
-            f"SELECT min(cell), count(*) FROM (SELECT lower({name}_text) AS code, min({name}_text) AS cell "
+            "SELECT min(cell), count(*), arg_min(file, place), arg_min(sheet, place), "
+            "min(place) & ((1::BIGINT << 40) - 1) FROM ("
+            f"SELECT lower({name}_text) AS code, min({name}_text) AS cell, min(source_file) AS file, "
+            "min(sheet) AS sheet, (source_number::BIGINT << 40) + source_row AS place "
             f"FROM {view} WHERE {name}_bad GROUP BY code, source_number, source_row) "
             f"GROUP BY code ORDER BY 2 DESC, 1 LIMIT {_MOST}"
         ).fetchall()
-        for cell, rows in cells:
+        for cell, rows, file, sheet, row in cells:
             shown = masked(name, cell, rows)
             if shown == cell and len(cell) <= _LONGEST:
                 told.append(
@@ -73,6 +76,9 @@ def _codes(
                         "rows": rows,
                         "suggests": _nearest(cell, known),
                         "why": wording.why_code(name),
+                        "file": file,
+                        "sheet": sheet,
+                        "row": int(row),
                     }
                 )
     return told
@@ -92,10 +98,11 @@ def _notes(database: Any, made: Sequence[Frame]) -> list[dict[str, Any]]:
         return []
     sides = "CASE WHEN note_side = 'both' THEN side || '.type' ELSE 'type' END"
     found = database.execute(
-        "SELECT note_print, field, min(note_shown), count(DISTINCT (source_number, source_row)), min(why) FROM ("
-        f"SELECT note_print, note_shown, source_number, source_row, note_doubt AS why, {sides} AS field "
-        "FROM groin WHERE note_doubt IS NOT NULL AND type_typed IS NULL UNION ALL "
-        "SELECT note_print, note_shown, source_number, source_row, '' AS why, 'side' AS field "
+        "SELECT note_print, field, min(note_shown), count(DISTINCT (source_number, source_row)), min(why), "
+        "arg_min({file: source_file, sheet: sheet, row: source_row}, (source_number, source_row)) FROM ("
+        "SELECT note_print, note_shown, source_number, source_row, source_file, sheet, note_doubt AS why, "
+        f"{sides} AS field FROM groin WHERE note_doubt IS NOT NULL AND type_typed IS NULL UNION ALL "
+        "SELECT note_print, note_shown, source_number, source_row, source_file, sheet, '' AS why, 'side' AS field "
         "FROM groin WHERE note_print IS NOT NULL AND side IS NULL AND note_shown IS NOT NULL"
         ") GROUP BY note_print, field ORDER BY 4 DESC, note_print, field"
     ).fetchall()
@@ -108,6 +115,7 @@ def _notes(database: Any, made: Sequence[Frame]) -> list[dict[str, Any]]:
             "rows": rows,
             "suggests": "",
             "why": masked("note", why) if why else wording.why_no_side(),
+            **place,
         }
-        for name, field, shown, rows, why in found
+        for name, field, shown, rows, why, place in found
     ]

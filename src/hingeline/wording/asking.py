@@ -32,6 +32,20 @@ def questions_told(kinds: dict[str, int], rows: int) -> str:
     return f"Waiting for a person's answer: {listed(told)}; {count(rows, 'row')} {'depends' if rows == 1 else 'depend'} on the answers."
 
 
+def question_stands(file: str | None, sheet: str | None, row: int | None, rows: int | None) -> str:
+    """Say where the record of a question stands: the first of its rows, and how many more there are."""
+    if not file or row is None:
+        return ""
+    place = listed_place(file, sheet, row)
+    more = (rows or 1) - 1
+    return f"{place} (and {count(more, 'more row')})" if more > 0 else place
+
+
+def listed_place(file: str, sheet: str | None, row: int) -> str:
+    """Name a row of a file as a person looks it up."""
+    return f"{file}, sheet {sheet}, row {row}" if sheet else f"{file}, row {row}"
+
+
 def decisions_told(standing: int) -> str:
     """Say how many answers of people the records were read by."""
     return f"Read by {count(standing, 'answer')} that a person gave (decisions.csv)."
