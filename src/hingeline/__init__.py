@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from .desk.study import Study, open
     from .errors import HingelineError
     from .estimates.ages import age_modes, dip, incidence, silverman, standardise
+    from .estimates.contrast import contrast, e_value, propensity
     from .estimates.crossing import crossing, standard_mix
     from .estimates.curve import fit_curve
     from .estimates.hinge import choose_turns, fit_hinges
@@ -41,6 +42,9 @@ _HOME = {
     "standard_mix": "estimates.crossing",
     "fit_curve": "estimates.curve",
     "choose_turns": "estimates.hinge",
+    "contrast": "estimates.contrast",
+    "e_value": "estimates.contrast",
+    "propensity": "estimates.contrast",
     "fit_hinges": "estimates.hinge",
     "incidence": "estimates.ages",
     "standardise": "estimates.ages",
@@ -57,12 +61,15 @@ __all__ = [
     "bootstrap_curve",
     "bootstrap_hinges",
     "choose_turns",
+    "contrast",
     "crossing",
     "dip",
+    "e_value",
     "fit_curve",
     "fit_hinges",
     "incidence",
     "open",
+    "propensity",
     "random_intercepts",
     "resample",
     "silverman",
