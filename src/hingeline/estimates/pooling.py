@@ -365,6 +365,7 @@ def _inverse_variance(
         _series(names, value, own_low, own_high, weights, events, totals),
         warnings,
         settings=settings,
+        errors=tuple(np.sqrt(variances).tolist()),
     )
 
 

@@ -140,19 +140,15 @@ def fit_mixed(counts: Counts) -> MixedFit:
 def level_limits(fit: MixedFit, level: float) -> tuple[float, float]:
     """Profile-likelihood limits of the common level; −∞ or ∞ where the profile never falls to the cut-off."""
     cut = fit.loglik - fit.counts.constant() - float(chdtri(1, 1 - level)) / 2
-    tau = fit.tau
 
     def above(at: float) -> float:
-        nonlocal tau
-        tau, best = _best_tau(fit.counts, at, tau, fit.points)
-        return best - cut
+        return _best_tau(fit.counts, at, fit.points)[1] - cut
 
     def limit(sign: float) -> float:
-        nonlocal tau
         quick = _straight(fit, 0, sign, cut, level)
-        if quick is not None and marginal(fit.counts, quick, 0.0, fit.points)[0] <= cut + 1e-9:
+        # the pair of equations may hold at a lower one of two maxima along τ
+        if quick is not None and abs(above(quick)) < 1e-6:
             return quick
-        tau = fit.tau
         return _outwards(above, fit.level, sign, 2.0 * fit.se, FARTHEST)
 
     return limit(-1.0), limit(1.0)
@@ -189,17 +185,21 @@ def _straight(fit: MixedFit, axis: int, sign: float, cut: float, level: float) -
     Venzon & Moolgavkar, Appl Stat 1988;37:87–94: the likelihood is at the cut-off, its slope in the other
     parameter nought.
     """
-    if fit.tau <= 0.0 or fit.unbounded:
+    if fit.unbounded or (axis == 1 and fit.tau == 0):
         return None
+    centre, other = (fit.level, fit.tau)[axis], 1 - axis
     point = np.array([fit.level, fit.tau])
-    other = 1 - axis
-    hessian = marginal(fit.counts, fit.level, fit.tau, fit.points)[2]
-    own = hessian[axis, axis] - hessian[0, 1] ** 2 / hessian[other, other]
-    if not (own < 0 and hessian[other, other] < 0):
-        return None
-    stride = sign * np.sqrt(float(chdtri(1, 1 - level)) / -own)
-    point[axis] += stride
-    point[other] -= stride * hessian[0, 1] / hessian[other, other]
+    if fit.tau == 0:
+        # without a difference the limit is near; from there τ finds its own best
+        point[0] += sign * fit.se * np.sqrt(float(chdtri(1, 1 - level)))
+        point[1] = _best_tau(fit.counts, float(point[0]), fit.points)[0]
+    else:
+        hessian = marginal(fit.counts, fit.level, fit.tau, fit.points)[2]
+        own = hessian[axis, axis] - hessian[0, 1] ** 2 / hessian[other, other]
+        if not (own < 0 and hessian[other, other] < 0):
+            return None
+        point[axis] += sign * np.sqrt(float(chdtri(1, 1 - level)) / -own)
+        point[other] -= (point[axis] - centre) * hessian[0, 1] / hessian[other, other]
     for _ in range(15):
         if not (1e-4 < point[1] < WIDEST and abs(point[0]) < FARTHEST):
             return None
@@ -210,7 +210,7 @@ def _straight(fit: MixedFit, axis: int, sign: float, cut: float, level: float) -
         step = np.linalg.solve(jacobian, np.array([cut - value, -gradient[other]]))
         point = point + step
         if np.abs(step).max() < 1e-8:
-            right = sign * (point[axis] - (fit.level, fit.tau)[axis]) > 0
+            right = sign * (point[axis] - centre) > 0
             return float(point[axis]) if right and 0 < point[1] < WIDEST else None
     return None
 
@@ -302,10 +302,11 @@ def _climb(counts: Counts, point: Floats, points: int) -> Floats:
     return point
 
 
-def _best_tau(counts: Counts, level: float, start: float, points: int) -> tuple[float, float]:
-    """The best τ at a given level, and the log-likelihood there (nought is always tried too)."""
+def _best_tau(counts: Counts, level: float, points: int) -> tuple[float, float]:
+    """The best τ at a given level, and the log-likelihood there; it may have two maxima, one of them nought."""
     none = float(marginal(counts, level, 0.0, points)[0])
-    tau, value = _rise(lambda t: _along(counts, level, t, points, 1), max(start, 0.2), 0.0, WIDEST)
+    start = max((0.3, 1.0, 3.0), key=lambda tau: marginal(counts, level, tau, points)[0])
+    tau, value = _rise(lambda at: _along(counts, level, at, points, 1), start, 0.0, WIDEST)
     return (tau, value) if value > none else (0.0, none)
 
 

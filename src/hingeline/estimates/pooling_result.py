@@ -67,6 +67,8 @@ class Pooled:
     series : tuple of SeriesShown
     warnings : tuple of str
         Whatever a reader must know before reading the number.
+    settings, errors
+        What it was asked with, and the effects' standard errors, so that it can be asked again of other series.
     """
 
     measure: Measure
@@ -93,6 +95,7 @@ class Pooled:
     one_sided: bool = False
     per: float = 1.0
     settings: tuple[tuple[str, str], ...] = ()
+    errors: tuple[float, ...] = ()
 
     @property
     def share(self) -> float:

@@ -274,7 +274,6 @@ from .records import (
     aside_grid_title,
     aside_heads,
     aside_note,
-    check_report,
     detected_borrowed_order,
     detected_date_order,
     detected_decimal,
@@ -447,10 +446,13 @@ from .sources import (
     sheet_by_size,
 )
 from .terminal import (
+    checked_told,
     entry_of,
     escaped,
+    hospital_assumed,
     threshold_meant,
     unshown,
+    where_to_answer,
 )
 from .trade import (
     headline_who,
@@ -496,7 +498,7 @@ __all__ = [
     "capital",
     "cells_of",
     "certificate",
-    "check_report",
+    "checked_told",
     "chosen_turns",
     "climb",
     "closer",
@@ -630,6 +632,7 @@ __all__ = [
     "hint_duplicates",
     "hint_number",
     "hint_rule",
+    "hospital_assumed",
     "hospitals_alt",
     "hospitals_caption",
     "hospitals_title",
@@ -867,6 +870,7 @@ __all__ = [
     "unidentified_turn",
     "unshown",
     "verdict_told",
+    "where_to_answer",
     "which_bends",
     "who",
     "why_code",

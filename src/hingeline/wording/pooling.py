@@ -199,3 +199,8 @@ def funnel_told(centre: float, outside: list[str], far: list[str], series: int) 
 def series_label(place: int) -> str:
     """Name a series that was given no label."""
     return f"series {place}"
+
+
+def only_summaries(rows: int) -> str:
+    """Say that there is nothing to pool."""
+    return f"Nothing is pooled: the table holds {count(rows, 'published summary', 'published summaries')} and no series"
