@@ -22,16 +22,50 @@ if TYPE_CHECKING:
     from .desk.study import Study, open
     from .errors import HingelineError
     from .estimates.ages import age_modes, dip, incidence, silverman, standardise
+    from .estimates.agreement import cohen_kappa, fleiss_kappa, read_twice, typing_rates, typing_rates_between
     from .estimates.contrast import contrast, e_value, propensity
     from .estimates.crossing import crossing, standard_mix
     from .estimates.curve import fit_curve
     from .estimates.hinge import choose_turns, fit_hinges
     from .estimates.hinge_random import random_intercepts
     from .estimates.resample import bootstrap_curve, bootstrap_hinges, resample
+    from .estimates.size import (
+        Allowance,
+        power_log_rank,
+        power_noninferiority,
+        power_two_proportions,
+        precision_of_ages,
+        size_crossing,
+        size_curve,
+        size_log_rank,
+        size_noninferiority,
+        size_proportion,
+        size_turn,
+        size_two_proportions,
+    )
+    from .estimates.two_by_two import two_by_two
 
 __version__ = "0.1.0"
 
 _HOME = {
+    "Allowance": "estimates.size",
+    "power_log_rank": "estimates.size",
+    "power_noninferiority": "estimates.size",
+    "power_two_proportions": "estimates.size",
+    "precision_of_ages": "estimates.size",
+    "size_crossing": "estimates.size",
+    "size_curve": "estimates.size",
+    "size_log_rank": "estimates.size",
+    "size_noninferiority": "estimates.size",
+    "size_proportion": "estimates.size",
+    "size_turn": "estimates.size",
+    "size_two_proportions": "estimates.size",
+    "cohen_kappa": "estimates.agreement",
+    "fleiss_kappa": "estimates.agreement",
+    "read_twice": "estimates.agreement",
+    "typing_rates": "estimates.agreement",
+    "typing_rates_between": "estimates.agreement",
+    "two_by_two": "estimates.two_by_two",
     "Study": "desk.study",
     "open": "desk.study",
     "HingelineError": "errors",
@@ -55,26 +89,44 @@ _HOME = {
 }
 
 __all__ = [
+    "Allowance",
     "HingelineError",
     "Study",
     "age_modes",
     "bootstrap_curve",
     "bootstrap_hinges",
     "choose_turns",
+    "cohen_kappa",
     "contrast",
     "crossing",
     "dip",
     "e_value",
     "fit_curve",
     "fit_hinges",
+    "fleiss_kappa",
     "incidence",
     "open",
+    "power_log_rank",
+    "power_noninferiority",
+    "power_two_proportions",
+    "precision_of_ages",
     "propensity",
     "random_intercepts",
+    "read_twice",
     "resample",
     "silverman",
+    "size_crossing",
+    "size_curve",
+    "size_log_rank",
+    "size_noninferiority",
+    "size_proportion",
+    "size_turn",
+    "size_two_proportions",
     "standard_mix",
     "standardise",
+    "two_by_two",
+    "typing_rates",
+    "typing_rates_between",
 ]
 
 

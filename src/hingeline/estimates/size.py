@@ -1,7 +1,7 @@
 """How large must the next study be? The one door to sizes: shares, margins, events over time, precision.
 
 Assumptions come in, a `Size` with a sentence for the protocol goes out; the ``power_`` functions answer the other
-way round. Sources stand in the rooms behind: `size_shares`, `size_log_rank`, `size_parts`.
+way round. Sources stand in the rooms behind: `size_shares`, `size_log_rank`, `size_ages`, `size_parts`.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 import pyarrow as pa
 
 from hingeline.errors import HingelineError
+from hingeline.estimates.size_ages import precision_of_ages, size_crossing, size_turn
 from hingeline.estimates.size_log_rank import (
     chance_of_event,
     power_log_rank,
@@ -35,11 +36,14 @@ __all__ = [
     "power_log_rank",
     "power_noninferiority",
     "power_two_proportions",
+    "precision_of_ages",
     "schoenfeld_events",
+    "size_crossing",
     "size_curve",
     "size_log_rank",
     "size_noninferiority",
     "size_proportion",
+    "size_turn",
     "size_two_proportions",
 ]
 

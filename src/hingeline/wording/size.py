@@ -121,31 +121,73 @@ def power_told(told: str, enrolled: Sequence[int], power: float, lost: float, de
     return f"{arms}{after} have a power of {percent(power)} to show {told}."
 
 
-def size_for_turn(turn_age: float, sign: int, half_width: float, level: float) -> str:
-    """Write what is to be known of a turn."""
+def size_turn_sought(turn_age: float, sign: int) -> str:
+    """Write which turn is sought."""
+    return f"the turn {'up' if sign > 0 else 'down'} at {age(turn_age)} years"
+
+
+def size_crossing_sought(threshold: float, crossing_age: float) -> str:
+    """Write which crossing is sought."""
+    return f"the age at which the direct share reaches {_share(threshold)} (here {age(crossing_age)} years)"
+
+
+def size_for_age(
+    about: str,
+    half_width: float,
+    level: float,
+    analysed: int,
+    lost: float,
+    total: int,
+    patients: int,
+    error: tuple[float, float],
+    studies: int,
+    chosen: float,
+) -> str:
+    """Write how many groins find an age, with the simulation error and how often the turn is chosen at all."""
+    untyped = f"; allowing for {percent(lost, 0)} whose type stays unknown, {total:,} in all" if lost else ""
+    people = "" if patients == total else f" ({count(patients, 'patient')})"
     return (
-        f"To find the turn {'up' if sign > 0 else 'down'} at {age(turn_age)} years to within "
-        f"{number(half_width)} years either side in {percent(level, 0)} of studies"
+        f"To find {about} to within {_years(half_width)} either side in {percent(level, 0)} of studies, "
+        f"{count(analysed, 'groin')} are needed{untyped}{people}; {_simulated(error, 0, studies)} in all."
+        f"{_chosen(chosen)}"
     )
 
 
-def size_for_crossing(threshold: float, crossing_age: float, half_width: float, level: float) -> str:
-    """Write what is to be known of a crossing."""
+def precision_for_age(
+    about: str,
+    half_width: float,
+    level: float,
+    groins: int,
+    lost: float,
+    error: tuple[float, float],
+    studies: int,
+    chosen: float,
+) -> str:
+    """Write to within how many years so many groins find an age."""
+    untyped = f", {percent(lost, 0)} of them of unknown type," if lost else ""
+    if math.isinf(half_width):
+        return (
+            f"{count(groins, 'groin')} enrolled{untyped} do not find {about} in {percent(level, 0)} of studies."
+            f"{_chosen(chosen)}"
+        )
     return (
-        f"To find the age at which the direct share reaches {_share(threshold)} (here {age(crossing_age)} years) "
-        f"to within {number(half_width)} years either side in {percent(level, 0)} of studies"
+        f"{count(groins, 'groin')} enrolled{untyped} find {about} to within {number(half_width, 2)} years either "
+        f"side in {percent(level, 0)} of studies; {_simulated(error, 2, studies)} years.{_chosen(chosen)}"
     )
 
 
-def size_simulated(sentence: str, low: float, high: float, studies: int, chosen: float) -> str:
-    """Write a size that was simulated, with its simulation error and how often the turn is chosen at all."""
-    told = (
-        f"{sentence} By {count(studies, 'simulated study', 'simulated studies')} of each size; simulation error "
-        f"leaves {number(low, 0)} to {number(high, 0)} groins to enrol."
+def _simulated(error: tuple[float, float], digits: int, studies: int) -> str:
+    high = "any number of" if math.isinf(error[1]) else number(error[1], digits)
+    return (
+        f"by {count(studies, 'simulated study', 'simulated studies')} of each size, whose chance error (95%) leaves "
+        f"{number(error[0], digits)} to {high}"
     )
+
+
+def _chosen(chosen: float) -> str:
     if math.isnan(chosen):
-        return told
-    return f"{told} The criterion would choose so many turns in {percent(chosen, 0)} of such studies."
+        return ""
+    return f" The criterion would choose so many turns in {percent(chosen, 0)} of such studies."
 
 
 def size_method_shares(variance: str) -> str:
