@@ -87,6 +87,11 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("puberty_stage", pa.int8(), "stage of puberty, 1 to 5"),
     Field("ring_mm", pa.float32(), "diameter of the internal ring in millimetres"),
     Field("followed_until", pa.date32(), "last date at which the patient was seen or heard of"),
+    Field(
+        "last_well_on",
+        pa.date32(),
+        "last date on which this groin was known to be without recurrence, before one was found",
+    ),
     Field("recurred_on", pa.date32(), "date at which a recurrence in this groin was found"),
     Field("recurrence_known_by", pa.string(), "how a recurrence was known", RECURRENCE_KNOWN_BY),
     Field("reoperation_type", pa.string(), "type found when this groin was operated again", TYPES),

@@ -68,6 +68,34 @@ def test_a_visit_of_an_operation_without_a_usable_date_is_set_aside(tmp_path):
     assert [rule for _, _, rule in listed(found)] == ["visit of an operation without a usable date"]
 
 
+# --- when a groin was last known to be without a recurrence
+
+
+def test_the_last_visit_before_a_recurrence_at_which_none_was_told_is_the_last_well_day(tmp_path):
+    rows = [visit("01.01.2016"), visit("01.01.2017"), visit("01.06.2018", rec="y"), visit("01.01.2019")]
+    found = follow(tmp_path, [sound()], rows)
+    assert told(found, "last_well_on", "recurred_on") == [("2017-01-01", "2018-06-01")]
+    noticed = [*rows[:2], visit("01.06.2018", rec="y", rec_on="01.12.2016")]
+    assert told(follow(tmp_path, [sound()], noticed), "last_well_on") == [("2016-01-01",)]
+
+
+def test_without_a_recurrence_or_a_visit_before_it_there_is_no_last_well_day(tmp_path):
+    well = follow(tmp_path, [sound()], [visit("01.01.2016"), visit("01.01.2017")])
+    assert told(well, "last_well_on", "recurred_on") == [(None, None)]
+    at_once = follow(tmp_path, [sound()], [visit("01.06.2018", rec="y"), visit("01.01.2019")])
+    assert told(at_once, "last_well_on", "recurred_on") == [(None, "2018-06-01")]
+
+
+def test_the_operations_own_last_well_day_stands_and_one_not_before_the_recurrence_does_not(tmp_path):
+    more = RECURRED + 'last_well_on = { column = "Well" }\n'
+    operations = [
+        [*sound(), "01.06.2018", "03.03.2018"],
+        [*sound(patient="p2"), "01.06.2018", "01.06.2018"],
+    ]
+    found = follow(tmp_path, operations, [visit("01.01.2016")], more=more, extra=["Recurred", "Well"])
+    assert told(found, "last_well_on") == [("2018-03-03",), (None,)]
+
+
 # --- whose visit it is
 
 

@@ -10,6 +10,7 @@ from .making import PLAIN, PLAIN_HEADER, legend, rules_of, severities, sound, ta
 
 FOLLOWED = 'followed_until = { column = "Seen" }\n'
 RECURRED = 'recurred_on = { column = "Recurred" }\n'
+WELL = 'last_well_on = { column = "Well" }\n'
 DIED = 'died_on = { column = "Died" }\n'
 OTHER = 'other_groin_on = { column = "Other" }\n'
 HEIGHT = 'height_cm = { column = "Height" }\n'
@@ -52,6 +53,15 @@ SINGLE = [
         [*sound(), "04.06.2015"],
         [*sound(), "05.06.2015"],
     ),
+    (
+        "last well out of order",
+        "last_well_on",
+        WELL,
+        "Well",
+        [*sound(), "04.06.2015"],
+        [*sound(), "05.06.2015"],
+    ),
+    ("last well out of order", "last_well_on", WELL, "Well", [*sound(), "1.1.2021"], [*sound(), "31.12.2020"]),
     ("death before operation", "died_on", DIED, "Died", [*sound(), "04.06.2015"], [*sound(), "05.06.2015"]),
     (
         "follow-up before operation",

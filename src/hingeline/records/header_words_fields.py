@@ -211,6 +211,11 @@ NAMINGS: Final[dict[str, Naming]] = {
         "patient examined clinic yes status phone little until date",
         "recurrent death pain type birth operation age next booking known entered planned score",
     ),
+    "last_well_on": _naming(
+        "last+not+recurrent last+date+not+recurrent",
+        "hernia date patient examined clinic follow until",
+        "pain death other type next",
+    ),
     "recurred_on": _naming(
         "recurrent+date recurrent:.7 again+operation+date:.4 again+date:.35",
         "hernia date patient diagnosis known operation again follow finding until",

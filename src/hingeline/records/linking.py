@@ -115,6 +115,8 @@ def _fill(database: Any) -> tuple[str, ...]:
         "THEN greatest(g.followed_until, seen_until, again_on) "
         "ELSE greatest(CASE WHEN g.followed_until < since THEN g.followed_until END, seen_before) END",
         "recurred_on": recurred,
+        "last_well_on": "coalesce(g.last_well_on, list_max(list_filter(l.well_on, lambda day: "
+        f"day < {recurred})))",
         "recurrence_known_by": "coalesce(nullif(g.recurrence_known_by, 'unknown'), l.recurrence_known_by, "
         f"CASE WHEN again_on = {recurred} THEN 're-operation' END, g.recurrence_known_by)",
         "reoperation_type": "coalesce(nullif(g.reoperation_type, 'unknown'), again_type, l.reoperation_type, "

@@ -173,7 +173,9 @@ def _visited(database: Any) -> None:
         "CREATE TABLE visited AS WITH "
         # A visit whose word on recurrence is no known code does not tell that there was none.
         "seen AS (SELECT a.patient, a.side, a.operated_on, max(a.day) AS seen_until, "
-        "max(a.day) FILTER (since IS NULL OR a.day < since) AS seen_before, any_value(since) AS since "
+        "max(a.day) FILTER (since IS NULL OR a.day < since) AS seen_before, any_value(since) AS since, "
+        # Days on which the groin was looked at and no recurrence was told of it.
+        "list(a.day) FILTER (p.recurred IS NOT TRUE AND (since IS NULL OR a.day < since)) AS well_on "
         "FROM attached a JOIN placed p USING (visit) LEFT JOIN barrier b ON b.patient = a.patient AND b.side = a.side "
         "AND b.operated_on = a.operated_on WHERE p.recurred_bad IS NOT TRUE "
         "GROUP BY a.patient, a.side, a.operated_on), "
@@ -188,7 +190,7 @@ def _visited(database: Any) -> None:
         "death AS (SELECT person AS patient, min(died_on) AS died_on FROM placed "
         "WHERE died_on <= cutoff AND visit IN (SELECT visit FROM attached) "
         "AND visit NOT IN (SELECT visit FROM early WHERE kind = 'death') GROUP BY person) "
-        f"SELECT {of_stay}, seen_until, seen_before, since, recurred_on, recurrence_known_by, reoperation_type, "
+        f"SELECT {of_stay}, seen_until, seen_before, since, well_on, recurred_on, recurrence_known_by, reoperation_type, "
         f"other_groin_on, died_on, chronic_pain, "
         f"{', '.join(COMPLICATIONS)} FROM stay LEFT JOIN seen USING ({of_stay}) LEFT JOIN events USING ({of_stay}) "
         f"LEFT JOIN found USING ({of_stay}) LEFT JOIN death USING (patient) "

@@ -218,6 +218,16 @@ RULES: Final[tuple[Rule, ...]] = (
         corrects={"followed_until": "NULL"},
     ),
     Rule(
+        name="last well out of order",
+        severity="corrected",
+        fields=("last_well_on", "operated_on", "recurred_on"),
+        sentence="The last date without recurrence lies before the operation, not before the recurrence, or after the "
+        "data cut-off; left empty, so that the recurrence may have come at any time since the operation",
+        todo="Correct the date, or leave it out",
+        broken="last_well_on < operated_on OR last_well_on >= recurred_on OR last_well_on > cutoff",
+        corrects={"last_well_on": "NULL"},
+    ),
+    Rule(
         name="other groin before operation",
         severity="corrected",
         fields=("other_groin_on", "operated_on"),
