@@ -113,11 +113,8 @@ def check(
     if as_json:
         _say_json({**outcome.to_json(), "typing_sheets": [str(path) for path in sheets]})
         return
-    _say(outcome.text())
-    if outcome.questions.num_rows:
-        _say(
-            f"To answer them: fill in the last column of {_short(outcome.asked)}, then call 'hingeline settle'"
-        )
+    _say(outcome.text(_short))
+    _say("")
     _say(f"Every row that was set aside, and what to do: {_short(outcome.set_aside)}")
     for path in sheets:
         _say(f"Typing sheet: {_short(path)}")

@@ -153,3 +153,23 @@ def test_a_cell_that_says_more_than_a_code_never_stands_in_a_legend(tmp_path, ex
     seen = look([export], hospital="Alder Vale")
     legend = seen.written["proposed legend"].read_text(encoding="utf-8")
     assert "Thistlewood" not in legend + seen.text() + str(seen.to_json())
+
+
+def test_what_no_export_tells_of_an_added_hospital_is_said_and_asked(tmp_path, export, monkeypatch):
+    root = tmp_path / "study"
+    make_study(root)
+    seen = look([export], hospital="Alder Vale", study=root)
+    for told in (seen.next_step(), seen.to_json()["assumed"]):
+        assert "takes_ages = [0, 111]" in told
+        assert '"all ages"' in told
+        assert "please set" in told
+    protocol = (root / "study.toml").read_text(encoding="utf-8")
+    assert [
+        line.split("#")[0].split("=")[0].strip() for line in protocol.splitlines() if "assumed" in line
+    ] == [
+        "takes_ages",
+        "setting",
+    ]
+    monkeypatch.chdir(tmp_path)
+    alone = look([export], hospital="Bram Hollow")
+    assert "assumed" not in alone.next_step()

@@ -193,3 +193,10 @@ def test_a_sheet_in_sight_is_never_written_over_by_an_earlier_one(study):
     study.check()
     assert study.folder.typing_sheet(1).read_text() == "new"
     assert (study.folder.hidden / "typing-reader-1.xlsx").read_text() == "old"
+
+
+def test_what_is_asked_of_a_person_stands_first_in_a_check(study):
+    lines = study.check().text(lambda path: path.name).splitlines()
+    assert lines[0].startswith("Waiting for a person's answer: ")
+    assert "questions.csv" in lines[1]
+    assert lines.index("Alder Vale") > 1

@@ -177,6 +177,27 @@ def test_check_lists_what_is_wrong_by_rule_and_hospital(study):
     assert checked.set_aside.exists()
 
 
+def test_check_tells_visits_apart_from_operations(study):
+    checked = Study(study).check()
+    blocks = {block.split("\n")[0]: block for block in checked.text().split("\n\n")}
+    visited = {row["hospital"] for row in checked.flow.to_pylist() if row["step"] == "visits read"}
+    assert visited, "the invented study has a hospital whose visits stand in a sheet of their own"
+    for hospital, told in blocks.items():
+        assert ("Visits:" in told) == (hospital in visited)
+    apart = {
+        "visit before the operation",
+        "visit after the cut-off",
+        "visit of a patient without an operation",
+    }
+    counts = checked.counts.to_pylist()
+    assert apart & {row["rule"] for row in counts if row["of"] == "visit"}
+    assert not apart & {row["rule"] for row in counts if row["of"] == "operation"}
+    for hospital in visited:
+        operations, visits = blocks[hospital].split("Visits:")
+        assert not any(rule in operations for rule in apart)
+        assert "female with a testicular complication" not in visits
+
+
 def test_a_second_run_is_told_and_changes_nothing(study):
     held = Study(study)
     with held.folder.locked():

@@ -116,7 +116,9 @@ class Folder:
             # studies begun before this folder was there do not name it in their own list
             ignored = self.by_hand / ".gitignore"
             if not ignored.exists():
-                write_whole(ignored, "# What people fill in may hold what patients' records say.\n*\n", private=True)
+                write_whole(
+                    ignored, "# What people fill in may hold what patients' records say.\n*\n", private=True
+                )
             self.runs.mkdir(parents=True, exist_ok=True)
             with tempfile.NamedTemporaryFile(dir=self.hidden):
                 pass

@@ -14,7 +14,7 @@ import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import tomlkit
 
@@ -30,6 +30,10 @@ if TYPE_CHECKING:
     from ..records.propose import Proposal
 
 
+ASSUMED: Final = ((0, 111), "all ages")
+"""Ages at which an added hospital takes patients, and its setting: no export tells them, so that a person must."""
+
+
 @dataclass(frozen=True)
 class Looked:
     """What a first look came to.
@@ -43,6 +47,8 @@ class Looked:
     written : dict of str to pathlib.Path
         What was written, by what it is.
     study : pathlib.Path or None
+    assumed : str
+        What an added hospital was taken for without being told.
     """
 
     hospital: str
@@ -50,6 +56,7 @@ class Looked:
     proposal: Proposal
     written: dict[str, Path] = field(default_factory=dict)
     study: Path | None = None
+    assumed: str = ""
 
     def text(self) -> str:
         """Return the description and the proposal as a person reads them."""
@@ -58,9 +65,10 @@ class Looked:
     def next_step(self, shown: Callable[[Path], str] = str) -> str:
         """Return what to do now, in a sentence."""
         legend = shown(self.written["proposed legend"])
-        return wording.look_next(
+        told = wording.look_next(
             len(self.proposal.to_confirm), legend, shown(self.study) if self.study is not None else None
         )
+        return f"{self.assumed}\n{told}" if self.assumed else told
 
     def to_json(self) -> dict[str, Any]:
         """Return the look as plain values."""
@@ -68,6 +76,7 @@ class Looked:
             "event": "done",
             "hospital": self.hospital,
             **self.proposal.to_json(),
+            "assumed": self.assumed,
             "written": {what: str(path) for what, path in self.written.items()},
         }
 
@@ -129,7 +138,10 @@ def look(
         if first.is_file() and first.read_text(encoding="utf-8") == LEGEND and _placeholder_gone(text):
             first.unlink()
     write_whole(legend, proposal.legend_text)
-    return Looked(name, descriptions, proposal, written, folder.root if folder is not None else None)
+    if folder is None:
+        return Looked(name, descriptions, proposal, written)
+    assumed = wording.hospital_assumed(wording.escaped(name), *ASSUMED)
+    return Looked(name, descriptions, proposal, written, folder.root, assumed)
 
 
 def _slug(name: str) -> str:
@@ -197,8 +209,12 @@ def _with_hospital(folder: Folder, name: str, slug: str, files: Sequence[Path]) 
     entry["sources"] = names
     entry["legend"] = f"legends/{slug}.toml"
     for key, value, remark in (
-        ("takes_ages", [0, 111], "ages at which it takes a patient and hands the patient on"),
-        ("setting", "all ages", 'or "children", or "general"'),
+        (
+            "takes_ages",
+            list(ASSUMED[0]),
+            "assumed, please set: ages at which it takes and hands on a patient",
+        ),
+        ("setting", ASSUMED[1], 'assumed, please set: or "children", or "general"'),
     ):
         entry[key] = value
         entry[key].comment(remark)

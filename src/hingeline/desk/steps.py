@@ -138,6 +138,8 @@ class HospitalRead:
     set_aside, flow, questions : pyarrow.Table
     detected : tuple of str
         What was detected in the files, as sentences.
+    visits_from : tuple of (str, str)
+        File and sheet of each source of visits.
     made_from : str
     fresh : bool
         Whether it was read now rather than found in the cache.
@@ -149,6 +151,7 @@ class HospitalRead:
     flow: pa.Table
     questions: pa.Table
     detected: tuple[str, ...]
+    visits_from: tuple[tuple[str, str], ...]
     made_from: str
     fresh: bool
 
@@ -183,29 +186,31 @@ def read_one(
             str(legend_path),
             "Correct 'hospital' in the legend, or name the right legend in study.toml.",
         )
+    cases = entry.with_suffix(CASES)
+    partial = cases.with_name(cases.name + ".partial")
+    # cases go to the disk as they come, so that they need not be held
     intake = read_hospital(
-        sources,
-        legend,
-        cutoff=protocol.study.cutoff,
-        key=key,
-        decisions=decisions,
-        spill_in=folder.hidden,
+        sources, legend, cutoff=protocol.study.cutoff, key=key, decisions=decisions, into=partial
     )
-    made = {CASES: intake.cases, ASIDE: intake.set_aside, FLOW: intake.flow, ASKED: intake.questions}
-    for ending, table in made.items():
+    _into_place(partial, cases)
+    for ending, table in ((ASIDE, intake.set_aside), (FLOW, intake.flow), (ASKED, intake.questions)):
         write_parquet(entry.with_suffix(ending), table)
     told = {
         "detected": list(intake.detected),
-        "sha256": {ending: file_fingerprint(entry.with_suffix(ending)) for ending in made},
+        "visits_from": intake.visits_from,
+        "sha256": {
+            ending: file_fingerprint(entry.with_suffix(ending)) for ending in (CASES, ASIDE, FLOW, ASKED)
+        },
     }
     write_whole(entry.with_suffix(TOLD), json.dumps(told, ensure_ascii=False), private=True)
     return HospitalRead(
         hospital=hospital.name,
-        cases=entry.with_suffix(CASES),
+        cases=cases,
         set_aside=intake.set_aside,
         flow=intake.flow,
         questions=intake.questions,
         detected=tuple(intake.detected),
+        visits_from=intake.visits_from,
         made_from=made_from,
         fresh=True,
     )
@@ -242,6 +247,7 @@ def _read_found(entry: Path, hospital: Hospital, made_from: str) -> HospitalRead
             flow=pq.read_table(entry.with_suffix(FLOW)),
             questions=pq.read_table(entry.with_suffix(ASKED)),
             detected=tuple(told["detected"]),
+            visits_from=tuple((str(file), str(sheet)) for file, sheet in told["visits_from"]),
             made_from=made_from,
             fresh=False,
         )
@@ -384,6 +390,11 @@ def write_parquet(path: Path, table: pa.Table) -> None:
     """Write a private Parquet file whole or not at all."""
     partial = path.with_name(path.name + ".partial")
     pq.write_table(table, partial, compression="zstd")
+    _into_place(partial, path)
+
+
+def _into_place(partial: Path, path: Path) -> None:
+    """Give a file that is whole its name; only its owner may read it."""
     only_owner(partial)
     sync(partial)
     partial.replace(path)

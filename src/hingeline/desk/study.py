@@ -10,7 +10,7 @@ import json
 import os
 import time
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -53,7 +53,7 @@ class Checked:
     Attributes
     ----------
     counts : pyarrow.Table
-        Rows: hospital, rule, severity, rows.
+        Rows: hospital, of (operation or visit), rule, severity, rows.
     flow : pyarrow.Table
     detected : dict of str to tuple of str
         Hospital → what was detected in its files.
@@ -74,11 +74,15 @@ class Checked:
     asked: Path
     decided: int = 0
 
-    def text(self) -> str:
-        """Return the check as a person reads it."""
-        report = wording.check_report(self.detected, self.flow.to_pylist(), self.counts.to_pylist())
-        decided = [wording.decisions_told(self.decided)] if self.decided else []
-        return "\n".join([report, "", *decided, self._waiting()])
+    def text(self, shown: Callable[[Path], str] = str) -> str:
+        """Return the check as a person reads it, what waits for the person first."""
+        first = [self._waiting()]
+        if self.questions.num_rows:
+            first.append(wording.where_to_answer(shown(self.asked)))
+        if self.decided:
+            first.append(wording.decisions_told(self.decided))
+        report = wording.checked_told(self.detected, self.flow.to_pylist(), self.counts.to_pylist())
+        return "\n".join([*first, "", report])
 
     def _waiting(self) -> str:
         asked: list[dict[str, Any]] = self.questions.to_pylist()
@@ -170,14 +174,13 @@ class Study:
     def check(self, progress: Progress = silent) -> Checked:
         """Read every export and tell what is wrong; writes the lists of what was set aside and what is asked."""
         from ..records.decisions import read_decisions
-        from ..records.intake import summarise
 
         with self._held():
             reads = read_all(self.folder, self.protocol, progress)
             path = write_set_aside_of_all(self.folder, reads)
             asked = write_questions_of_all(self.folder, reads)
         return Checked(
-            counts=summarise([read.set_aside for read in reads]),
+            counts=pa.concat_tables([_counted(reads, of) for of in ("operation", "visit")]),
             flow=pa.concat_tables([read.flow for read in reads]),
             detected={read.hospital: read.detected for read in reads},
             set_aside=path,
@@ -394,6 +397,19 @@ def open(folder: str | Path) -> Study:
         When there is no protocol or it cannot be used.
     """
     return Study(folder)
+
+
+def _counted(reads: Sequence[HospitalRead], of: str) -> pa.Table:
+    """Count by hospital and rule what was listed of operations, or of visits, which have sheets of their own."""
+    from ..records.intake import summarise
+
+    lists = []
+    for read in reads:
+        places = zip(*(read.set_aside.column(name).to_pylist() for name in ("file", "sheet")), strict=True)
+        kept = [(place in read.visits_from) == (of == "visit") for place in places]
+        lists.append(read.set_aside.filter(pa.array(kept, pa.bool_())))
+    counts = summarise(lists)
+    return counts.add_column(1, "of", pa.array([of] * counts.num_rows, pa.string()))
 
 
 def _text_of(folder: Folder) -> str:

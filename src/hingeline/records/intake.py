@@ -64,6 +64,8 @@ class Intake:
         File name and SHA-256 of each source.
     questions : pyarrow.Table
         In `QUESTION_SCHEMA`: what a person should settle.
+    visits_from : tuple of (str, str)
+        File and sheet of each source of visits, by which what is listed of them is told apart.
     written : Path or None
         The Parquet file into which the cases were written; without one they are held in memory.
     """
@@ -75,6 +77,7 @@ class Intake:
     detected: tuple[str, ...]
     fingerprints: tuple[tuple[str, str], ...]
     questions: pa.Table = field(default_factory=QUESTION_SCHEMA.empty_table)
+    visits_from: tuple[tuple[str, str], ...] = ()
     written: Path | None = None
     _held: pa.Table | None = field(default=None, repr=False)
 
@@ -253,6 +256,7 @@ def _judged(
             dict.fromkeys((source.name, source.fingerprint) for source in (*opened, *of_visits))
         ),
         questions=pa.concat_tables([open_questions, linked.questions]),
+        visits_from=tuple((source.name, source.sheet) for source in of_visits),
         written=into,
         _held=held,
     )

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
-
 from .numbers import age, count, few, percent
 
 _DELIMITERS = {";": "semicolons", ",": "commas", "\t": "tabs", "|": "vertical bars"}
@@ -302,39 +299,3 @@ def aside_heads() -> tuple[str, ...]:
 def aside_note() -> str:
     """Note under the table of reasons."""
     return "Each groin is counted once, under the first rule that it breaks."
-
-
-def check_report(
-    detected: dict[str, tuple[str, ...]], flow: Sequence[dict[str, Any]], counts: Sequence[dict[str, Any]]
-) -> str:
-    """Write what a check of the records found, hospital by hospital.
-
-    Parameters
-    ----------
-    detected : dict
-        Hospital → sentences on its files.
-    flow : sequence of dict
-        hospital, step, reason, rows, groins.
-    counts : sequence of dict
-        hospital, rule, severity, rows.
-    """
-    lines = []
-    width = max((len(line["rule"]) for line in counts), default=0)
-    for hospital, told in detected.items():
-        mine = [line for line in flow if line["hospital"] == hospital]
-        groins = {line["step"]: 0 for line in mine}
-        for line in mine:
-            groins[line["step"]] += line["groins"]
-        lines.append(hospital)
-        lines += [f"  {sentence}" for sentence in told]
-        read, cases = groins.get("groins read", 0), groins.get("cases", 0)
-        lines.append(
-            f"  {count(read, 'groin')} read = {count(cases, 'case')} + {count(groins.get('set aside', 0))} set aside"
-        )
-        lines += [
-            f"    {line['severity']:<10} {line['rule']:<{width}} {count(line['rows']):>6}"
-            for line in counts
-            if line["hospital"] == hospital
-        ]
-        lines.append("")
-    return "\n".join(lines).rstrip()
