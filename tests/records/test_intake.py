@@ -469,13 +469,13 @@ def test_a_mapped_column_that_stands_twice_is_refused(tmp_path):
 
 
 def test_the_list_is_written_so_that_no_spreadsheet_takes_it_for_formulas(tmp_path):
-    rows = [sound(type="=HYPERLINK(1)"), sound(patient="p2", sex="@x"), sound(patient="p3", side="+1")]
+    rows = [sound(type="=lateral(1)"), sound(patient="p2", sex="@x"), sound(patient="p3", side="+1")]
     found = take_rows(tmp_path, rows)
     path = tmp_path / "set-aside.csv"
     write_set_aside([found], path)
     with path.open(encoding="utf-8-sig", newline="") as file:
         lines = list(csv.DictReader(file))
-    assert [line["value"] for line in lines] == ["'=HYPERLINK(1)", "'=HYPERLINK(1)", "'@x", "'+1"]
+    assert [line["value"] for line in lines] == ["'=lateral(1)", "'=lateral(1)", "'@x", "'+1"]
     assert [line["row"] for line in lines] == ["2", "2", "3", "4"]
     assert all(line["todo"] for line in lines)
     before = path.read_bytes()

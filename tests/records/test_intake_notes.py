@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 import pytest
@@ -126,10 +127,24 @@ def test_a_settled_code_is_read_as_if_it_stood_in_the_legend(tmp_path):
     assert [q["print"] for q in again.questions.to_pylist()] == ["indirct"]
 
 
-def test_a_cell_that_could_name_somebody_is_no_question(tmp_path):
-    found = _take(tmp_path, [_row("", type="Anna Weber"), _row("", 2, type="0171 2345678")])
-    assert found.questions.num_rows == 0
-    assert [rule for _, _, rule in rules_of(found)] == ["unknown code", "unknown code"]
+def test_a_cell_that_could_name_somebody_is_asked_by_its_place_and_settled_by_its_fingerprint(tmp_path):
+    rows = [
+        _row("", n, type=cell) for n, cell in enumerate(("tamsin okwuosa", "0171 2345678", "Okwuosa 4471"), 1)
+    ]
+    found = _take(tmp_path, rows)
+    asked = found.questions.to_pylist()
+    assert [rule for _, _, rule in rules_of(found)] == ["unknown code"] * 3
+    assert sorted((one["shown"], one["row"]) for one in asked) == [("(masked)", row) for row in (2, 3, 4)]
+    assert all(re.fullmatch("code-[0-9a-f]{16}", one["print"]) for one in asked)
+    for secret in ("okwuosa", "2345678", "4471"):
+        assert secret not in str(asked).casefold()
+    (first,) = [one for one in asked if one["row"] == 2]
+    line = Decision("Alder Vale", "code", "type", first["print"], "combined", "AB", date(2020, 1, 1))
+    again = _take(tmp_path, rows, decisions=Decisions((line,)))
+    assert again.cases["type"].to_pylist() == ["combined", "unknown", "unknown"]
+    assert again.questions.num_rows == 2
+    other = _take(tmp_path, [_row("", 1, type="TAMSIN  Okwuosa")], decisions=Decisions((line,)))
+    assert other.cases["type"].to_pylist() == ["combined"]
 
 
 def test_one_note_a_side_is_read_for_its_side(tmp_path):

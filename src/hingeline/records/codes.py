@@ -11,6 +11,7 @@ from typing import Any, Final
 import pyarrow as pa
 
 from .. import vocabulary
+from .decisions import Settled
 from .layout import pc
 from .legend_model import ABSENT, ALWAYS_BLANK, BOTH, EVERY_KIND, GRADES, Mapped, Meaning, fold
 from .source_letters import plain_letters
@@ -77,7 +78,9 @@ class Lookup:
     def __init__(
         self, name: str, how: Mapped, settled: Mapping[tuple[str, str], Meaning] | None = None
     ) -> None:
+        self._name = name
         self._known = known_codes(name, how, settled)
+        self._settled = settled if isinstance(settled, Settled) else None
         self._alike = {fold(plain_letters(code)): meaning for code, meaning in how.codes.items()}
         self._arrow = _ARROW.get(EVERY_KIND[name], pa.string())
 
@@ -87,7 +90,11 @@ class Lookup:
         if meaning is None and not cell.isascii():
             plain = fold(plain_letters(cell))
             meaning = self._known.get(plain, self._alike.get(plain))
-        return meaning if meaning is not None else self._alike.get(fold(cell))
+        if meaning is None:
+            meaning = self._alike.get(fold(cell))
+        if meaning is None and self._settled is not None:
+            meaning = self._settled.of(self._name, cell)
+        return meaning
 
     def __call__(self, column: Any) -> tuple[pa.Array[Any], pa.Array[Any], pa.Array[Any]]:
         """Look up each cell of a column.

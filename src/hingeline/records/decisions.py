@@ -2,8 +2,8 @@
 
 The lines of ``decisions.csv`` come in; a frozen `Decisions` goes out, which intake applies as if the legend or the
 note had said so. Nothing is ever taken out of the file: a later line on the same question stands in place of an
-earlier one, and a line whose meaning is ``(undone)`` lets the question be open again. A note or a visit is named by a
-keyed fingerprint, so that the file holds no patient's words.
+earlier one, and a line whose meaning is ``(undone)`` lets the question be open again. A note, a visit and a
+code that could name somebody are named by keyed fingerprints, so that the file holds no patient's words.
 """
 
 from __future__ import annotations
@@ -23,7 +23,8 @@ from .csv_files import read_rows, read_text, write_rows
 from .legend_model import ABSENT, BOTH, GRADES, KINDS, VISIT_KINDS, Meaning, fold
 
 COLUMNS: Final = ("hospital", "kind", "field", "what", "means", "by", "on", "why")
-"""Of ``decisions.csv``: ``what`` is a code, or the fingerprint of a note or visit; ``by`` and ``on`` tell who, when."""
+"""Of ``decisions.csv``: ``what`` is a code, or the fingerprint of a note, visit or code; ``by`` and ``on`` tell who
+and when."""
 
 KINDS_SETTLED: Final = ("code", "note", "pair")
 UNDONE: Final = "(undone)"
@@ -50,7 +51,7 @@ class Decision:
     field : str
         Case field (``type``, ``left.type`` for one side of a note), empty for a pair.
     what : str
-        The code as it stands in the file, or the fingerprint of a note or visit.
+        The code as it stands in the file, or the fingerprint of a note, a visit or a code that could name somebody.
     means : str
         The vocabulary's word, `EMPTY`, `NONE`, ``file:row`` of an operation, or `UNDONE`.
     by : str
@@ -91,13 +92,14 @@ class Decisions:
     def __str__(self) -> str:
         return wording.decisions_told(len(self))
 
-    def codes(self, hospital: str) -> dict[tuple[str, str], Meaning]:
-        """Meaning of each settled code, by field and folded cell, typed as the legend types it."""
-        return {
+    def codes(self, hospital: str, key: bytes = b"") -> Settled:
+        """Meaning of each settled code, by field and folded cell or its fingerprint, typed as the legend types it."""
+        found = {
             (name, what): _typed(name, means)
             for (where, kind, name, what), means in self._standing.items()
             if kind == "code" and where == fold(hospital)
         }
+        return Settled(found, key)
 
     def note(self, hospital: str, fingerprint: str) -> dict[str, str]:
         """What was settled of one note, by field (``type``, or ``left.type`` for one side)."""
@@ -127,6 +129,31 @@ class Decisions:
         """SHA-256 of what stands for one hospital: a decision on another re-reads nothing here."""
         standing = sorted(item for item in self._standing.items() if item[0][0] == fold(hospital))
         return hashlib.sha256(repr(standing).encode()).hexdigest()
+
+
+class Settled(dict[tuple[str, str], Meaning]):
+    """What a person settled of one hospital's codes: by field and folded cell, or the cell's fingerprint.
+
+    Parameters
+    ----------
+    found : mapping of (str, str) to meaning
+    key : bytes
+        Of the fingerprints by which cells are named that could name somebody.
+    """
+
+    def __init__(self, found: Mapping[tuple[str, str], Meaning], key: bytes) -> None:
+        super().__init__(found)
+        self._key = key
+
+    def of(self, name: str, cell: str) -> Meaning | None:
+        """Meaning of a cell, whichever way it was named; None when nobody has settled it."""
+        found = self.get((name, fold(cell)))
+        return self.get((name, self.name_of(name, cell))) if found is None else found
+
+    def name_of(self, name: str, cell: str) -> str:
+        """Name a cell that could name somebody: ``code-`` and 16 hex digits of HMAC-SHA-256 (RFC 2104)."""
+        text = f"code\x1f{name}\x1f{fold(cell)}".encode()
+        return f"code-{hmac.new(self._key, text, hashlib.sha256).hexdigest()[:16]}"
 
 
 def note_print(key: bytes, text: str) -> str:

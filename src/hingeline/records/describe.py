@@ -6,6 +6,7 @@ where it is a code, a range of numbers or a year; columns that seem to identify 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +16,7 @@ import numpy as np
 import pyarrow as pa
 
 from .. import wording
-from .identifier_cells import MASK, masked, says_more
+from .identifier_cells import MASK, says_more, shown
 from .propose_columns import Column
 from .propose_joint import DATED, Together, together
 from .propose_tables import Table, tables_of
@@ -26,6 +27,10 @@ _CODES: Final = 30
 """Distinct values up to which a column is one of codes."""
 
 _SHOWN: Final = 8
+_OFTEN: Final = 5
+_SHORT_NUMBER: Final = re.compile(r"\d{1,4}(?:[.,]\d{1,2})?")
+"""A year or a measure, where it stands in several rows; a record's number stands in few."""
+
 _LONG: Final = 40
 """Characters from which cells are free text on average."""
 
@@ -184,7 +189,12 @@ def _kind(column: Column, suspect: str | None, dates: Together) -> tuple[Kind, s
 
 def _codes(column: Column) -> list[tuple[str, int]]:
     return [
-        (MASK if len(cell) > 8 and says_more(cell) else masked("", cell, times), times)
+        (
+            MASK
+            if says_more(cell) and not (times >= _OFTEN and _SHORT_NUMBER.fullmatch(cell))
+            else shown(cell),
+            times,
+        )
         for cell, times in list(column.counts.items())[:_SHOWN]
     ]
 

@@ -90,11 +90,11 @@ def _could_name(text: str, word: re.Match[str]) -> bool:
         return False
     if plain in known.GIVEN or plain in known.SURNAMES:
         return True
-    return not written.isupper() and len(written) >= 3 and plain not in _spoken()
+    return not written.isupper() and len(written) >= 3 and plain not in spoken()
 
 
 @cache
-def _spoken() -> frozenset[str]:
+def spoken() -> frozenset[str]:
     """Words that notes use, names of nobody."""
     from .opnote_phrases import VOCABULARY
 

@@ -134,6 +134,32 @@ def _glossary() -> tuple[dict[str, frozenset[str]], frozenset[str], dict[str, tu
     return {word: frozenset(each) for word, each in known.items()}, frozenset(stems), ordered
 
 
+def known_words() -> frozenset[str]:
+    """Every word of the glossaries, plain."""
+    return frozenset(_glossary()[0])
+
+
+@lru_cache(maxsize=20_000)
+def is_compound(word: str) -> bool:
+    """Whether a word is made of known words and joints alone, or is a long known one with a short ending."""
+    _, stems, starts = _glossary()
+    whole = _parted(word, least=3, left_cost=None)
+    if len(whole) > 1 and sum(len(one.text) >= 4 for one in whole) >= 2:
+        return True
+    return any(
+        len(one) >= 5 and word.startswith(one) and len(word) - len(one) <= 3 and one in stems
+        for one in starts.get(word[:2], ())
+    )
+
+
+def is_abbreviation(word: str, *, dotted: bool) -> bool:
+    """Whether a word is the beginning of a known one: of three letters before a full stop, else of five."""
+    _, stems, starts = _glossary()
+    return len(word) >= (3 if dotted else 5) and any(
+        one.startswith(word) and one in stems for one in starts.get(word[:2], ())
+    )
+
+
 @lru_cache(maxsize=20_000)
 def _of_word(word: str) -> tuple[Part, ...]:
     known, stems, _ = _glossary()

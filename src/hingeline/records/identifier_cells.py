@@ -12,8 +12,9 @@ from collections.abc import Sequence, Set
 from typing import Final
 
 from . import identifier_words as known
+from .identifier_codes import is_plain_code
 from .identifier_words import flat, plain_words
-from .legend_model import KINDS
+from .legend_model import EVERY_KIND
 
 _EMAIL: Final = re.compile(r"[^\s@]@[^\s@]{1,250}\.[a-zA-Z]{2,}")
 _TELEPHONE: Final = re.compile(
@@ -47,9 +48,6 @@ _UNSEEN: Final = re.compile(r"[\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u206
 MASK: Final = "(masked)"
 ALWAYS_MASKED: Final = ("patient", "surgeon", "born_on")
 """Fields whose cells tell who somebody is, whatever they hold."""
-
-_SHORT: Final = 20
-"""Characters up to which a value that is no known code may be shown."""
 
 _OFTEN: Final = 5
 """Times from which a value is a code of the hospital's and no slip of the pen that names somebody."""
@@ -155,14 +153,13 @@ def shown(value: str) -> str:
     return _UNSEEN.sub(" ", value)
 
 
-_LONGEST_CODE: Final = 48
 _MORE: Final = re.compile(r"\d{3}|\d[/.-]\d+[/.-]|@", re.ASCII)
 """Three figures in a row, a date or an address: no code of a type, side or repair holds one."""
 
 
 def says_more(cell: str) -> bool:
     """Whether a cell holds more than a code, perhaps of a person; such a cell never stands in a legend."""
-    return len(cell) > _LONGEST_CODE or bool(_MORE.search(cell)) or is_person(cell)
+    return bool(_MORE.search(cell)) or is_person(cell) or not is_plain_code(cell)
 
 
 def _wordless(value: str) -> str:
@@ -174,8 +171,15 @@ def _wordless(value: str) -> str:
     )
 
 
+CODED: Final = ("code", "flag", "grade", "ehs")
+"""Kinds of fields whose cells are codes."""
+
+
 def masked(field: str, value: str, times: int = 1) -> str:
     """Write a value for the list of what was set aside, or a mask where it would identify somebody.
+
+    Of a field of codes only what is plainly a code is shown: how often another value stands says nothing, since a
+    surgeon's name, or a patient's with many visits, stands often too.
 
     Parameters
     ----------
@@ -183,18 +187,20 @@ def masked(field: str, value: str, times: int = 1) -> str:
     value : str
         The cell.
     times : int
-        How often it stands in the list for the field: what stands often is a code.
+        How often it stands in the list for the field, which tells a word from a name where no field of codes is
+        meant.
     """
     mask = MASK
     value = shown(value[:500]).strip()  # no more is shown, and no more is worth the time
     if field in ALWAYS_MASKED or _EMAIL.search(value) or is_person(value):
         return mask
-    if KINDS.get(field) in ("date", "number", "age", "grade"):
+    kind = EVERY_KIND.get(field)
+    if kind in CODED:
+        return value if is_plain_code(value) else mask
+    if kind in ("date", "number", "age"):
         value = _wordless(value)
     if has_telephone(value) or re.search(r"\d[\d -]{4,}\d", _DATE_INSIDE.sub("", value)):
         return mask
     if times < _OFTEN and is_name_like(value):
-        return mask
-    if times < _OFTEN and len(value) > _SHORT and KINDS.get(field) in ("code", "flag", "grade", "ehs"):
         return mask
     return value if len(value) <= 80 else value[:79] + "…"

@@ -11,7 +11,7 @@ import unicodedata
 from typing import Final
 
 _LETTERS_ALIKE: Final = str.maketrans(
-    {"ß": "ss", "ø": "o", "Ø": "O", "ı": "i", "ł": "l", "Ł": "L", "æ": "ae", "đ": "d"}
+    {"ß": "ss", "ø": "o", "Ø": "O", "ı": "i", "ł": "l", "Ł": "L", "æ": "ae", "œ": "oe", "đ": "d"}
 )
 
 

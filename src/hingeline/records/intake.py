@@ -200,7 +200,7 @@ def _judged(
     if any(name == "note" for _, name, _ in legend.mapped()):
         needs_side = legend.form == "operations" and "side" not in legend.fields
         notes = NoteReader(key, decisions.notes(legend.hospital), needs_side)
-    settled = decisions.codes(legend.hospital)
+    settled = decisions.codes(legend.hospital, key)
     made = frames(opened, legend, notes, settled)
     mapped = frozenset(name for frame in made for name in frame.columns)
     rows_without: dict[int, list[pa.Array[Any]]] = {}

@@ -1,7 +1,7 @@
 """What a hospital's operations leave open for a person to settle: codes that nobody knows, notes that say too little.
 
 The view ``groin`` and the frames come in; a table in `QUESTION_SCHEMA` goes out, a row a distinct code or note, with
-identifiers masked. A cell that could name somebody is no code, and stands only in the list of what was noted.
+identifiers masked. A cell that could name somebody is named by a keyed fingerprint and by the row where it stands.
 """
 
 from __future__ import annotations
@@ -14,8 +14,9 @@ import pyarrow as pa
 
 from .. import wording
 from .codes import known_codes
+from .decisions import Settled
 from .frames import Frame
-from .identifier_cells import masked
+from .identifier_cells import MASK, masked
 from .legend_model import ABSENT, Meaning, fold
 from .questions import QUESTION_SCHEMA
 
@@ -30,7 +31,7 @@ def unsettled(
     database: Any,
     hospital: str,
     made: Sequence[Frame],
-    settled: Mapping[tuple[str, str], Meaning],
+    settled: Settled,
     of_visits: Sequence[Frame] = (),
 ) -> pa.Table:
     """Questions on codes, of operations and of visits, and on notes; a code of both is asked about once."""
@@ -45,9 +46,7 @@ def unsettled(
     return pa.Table.from_pylist([{"hospital": hospital, **row} for row in rows], schema=QUESTION_SCHEMA)
 
 
-def _codes(
-    database: Any, view: str, made: Sequence[Frame], settled: Mapping[tuple[str, str], Meaning]
-) -> list[dict[str, Any]]:
+def _codes(database: Any, view: str, made: Sequence[Frame], settled: Settled) -> list[dict[str, Any]]:
     coded = dict.fromkeys(name for frame in made for name in frame.lookups)
     told = []
     for name in coded:
@@ -65,16 +64,16 @@ def _codes(
             f"GROUP BY code ORDER BY 2 DESC, 1 LIMIT {_MOST}"
         ).fetchall()
         for cell, rows, file, sheet, row in cells:
-            shown = masked(name, cell, rows)
-            if shown == cell and len(cell) <= _LONGEST:
+            plain = masked(name, cell, rows) == cell
+            if len(cell) <= _LONGEST:
                 told.append(
                     {
                         "kind": "code",
                         "field": name,
-                        "print": cell,
-                        "shown": cell,
+                        "print": cell if plain else settled.name_of(name, cell),
+                        "shown": cell if plain else MASK,
                         "rows": rows,
-                        "suggests": _nearest(cell, known),
+                        "suggests": _nearest(cell, known) if plain else "",
                         "why": wording.why_code(name),
                         "file": file,
                         "sheet": sheet,
