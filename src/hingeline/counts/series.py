@@ -11,7 +11,7 @@ import io
 import math
 from importlib import resources
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import pyarrow as pa
 
@@ -21,19 +21,16 @@ COLUMNS: Final = ("label", "events", "n", "share", "low", "high", "follow_up_yea
 KINDS: Final = ("series", "summary")
 NUMBERS: Final = ("events", "n", "share", "low", "high", "follow_up_years")
 
-SCHEMA: Final = pa.schema(
-    [
-        pa.field("label", pa.string()),
-        pa.field("events", pa.int64()),
-        pa.field("n", pa.int64()),
-        pa.field("share", pa.float64()),
-        pa.field("low", pa.float64()),
-        pa.field("high", pa.float64()),
-        pa.field("follow_up_years", pa.float64()),
-        pa.field("kind", pa.string()),
-        pa.field("source", pa.string()),
-    ]
-)
+_FIELDS: Final[list[pa.Field[Any]]] = [
+    pa.field("label", pa.string()),
+    pa.field("events", pa.int64()),
+    pa.field("n", pa.int64()),
+    *(pa.field(name, pa.float64()) for name in ("share", "low", "high", "follow_up_years")),
+    pa.field("kind", pa.string()),
+    pa.field("source", pa.string()),
+]
+SCHEMA: Final = pa.schema(_FIELDS)
+"""The columns of a read table; what was not given is null."""
 
 
 def read_series(path: Path) -> pa.Table:
