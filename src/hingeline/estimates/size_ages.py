@@ -1,10 +1,11 @@
 """Groins needed to know an age: where the direct share turns, or where it crosses a threshold. By simulation.
 
 A shape, the ages of the patients and the hospitals come in; studies are drawn and refitted on all cores, and the
-size goes out at which 19 of 20 of them find the age to within the half-width. Study i holds the same first patients
-at every size (common random numbers), so that sizes can be compared. A quarter of the studies brackets the size, all
-of them settle it; between near sizes the half-width is taken to fall with the square root of the size. That a turn is one is not asked here but told beside
-it: how often the criterion (BIC with n = patients) would choose so many turns.
+size goes out at which 19 of 20 of them find the age to within the half-width. Study i holds the same first
+patients at every size (common random numbers), so that sizes can be compared. A quarter of the studies brackets
+the size, all of them settle it; between near sizes the half-width is taken to fall with the square root of the
+size. That a turn is one is not asked here but told beside it: how often the criterion (BIC with n = patients)
+would choose so many turns.
 """
 
 from __future__ import annotations
