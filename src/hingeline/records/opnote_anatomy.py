@@ -73,9 +73,11 @@ def read_anatomy(clause: Clause, carried: Spot | None) -> None:
         if tags & _WAYS:
             _pronoun(clause, spot)
         if tags & t.CORD:
-            _cord(clause, at, spot)
+            _cord(clause, at, spot, sac)
         if tags & _RINGS:
             _ring(clause, at, spot)
+        if tags & t.FREED and sac is not None and not (sac.negated or spot.negated):
+            _to_its_neck(clause, spot)
         if tags & _CLOSED:
             _closed(clause, at, spot, sac)
         if tags & (t.MEDPLACE | t.LATPLACE):
@@ -133,18 +135,18 @@ def _pronoun(clause: Clause, place: Spot) -> None:
         clause.say("type", kind, place, PLACED)
 
 
-def _cord(clause: Clause, at: int, cord: Spot) -> None:
-    """A sac in, on or along the cord or the round ligament; "no sac in the cord" denies it."""
+def _cord(clause: Clause, at: int, cord: Spot, sac: Spot | None) -> None:
+    """A sac in, on or along the cord or the round ligament, or freed from it; "no sac in the cord" denies it."""
     spots, words = clause.spots, clause.words
     for step in range(at - 1, -1, -1):
         other = spots[step]
         if _ends(clause, other) or other.tags & t.WALL:
             break
         gap = words[other.after : cord.first]
-        if len(gap) > 10:
+        if len(gap) > (14 if not _OFF.isdisjoint(gap[-5:]) else 10):
             break
         if other.tags & (t.SAC | t.PV) or words[other.first] in _POUCHES:
-            if not _OFF.isdisjoint(gap) and any(s.tags & t.FREED for s in spots[step:at]):
+            if not _OFF.isdisjoint(gap) and ("off" in gap or any(s.tags & t.FREED for s in spots[step:at])):
                 if not other.negated:
                     clause.say("type", "sac", other, INFERRED, upto=still(cord))
             elif not _ALONG.isdisjoint(gap):
@@ -153,6 +155,15 @@ def _cord(clause: Clause, at: int, cord: Spot) -> None:
         if other.tags & t.HERNIA and not _WITHIN.isdisjoint(gap[:2]):
             clause.say("type", "indirect", other, PLACED, upto=still(cord))
             return
+        if other.tags & t.HERNIA and _came_off(clause, step, at, cord):
+            clause.say("type", "sac", other, INFERRED, upto=still(cord))
+            return
+    if sac is not None and not sac.negated and words[cord.first] == "round" and clause.tags & t.TIED:
+        clause.say("type", "sac", cord, INFERRED)  # "the neck was closed with the round ligament taken in"
+        return
+    if sac is not None and sac not in spots and not sac.negated and _came_off(clause, -1, at, cord):
+        clause.say("type", "sac", cord, INFERRED)  # "It was opened and separated from the vas."
+        return
     before = words[max(0, cord.first - 3) : cord.first]
     if _BESIDE.isdisjoint(before) and _HOLDING.isdisjoint(words[cord.after : cord.after + 2]):
         return
@@ -163,6 +174,29 @@ def _cord(clause: Clause, at: int, cord: Spot) -> None:
             if other.first - cord.after <= 7:
                 clause.say("type", "sac", other, PLACED, upto=still(cord))
             return
+
+
+_OTHERS: Final = t.mask("lipoma testis mesh oblique wall superficial hydrocele defect")
+
+
+def _came_off(clause: Clause, step: int, at: int, cord: Spot) -> bool:
+    """Whether what was spoken of was freed from the cord, and nothing else that could be meant stands between."""
+    between = clause.spots[step + 1 : at]
+    freed = [s for s in between if s.tags & t.FREED and not s.negated]
+    if not freed or any(s.tags & _OTHERS for s in between):
+        return False
+    gap = clause.words[freed[-1].after : cord.first]
+    return len(gap) <= 4 and not _OFF.isdisjoint(gap)
+
+
+_TO: Final = frozenset(("to", "upto", "until", "till"))
+
+
+def _to_its_neck(clause: Clause, freed: Spot) -> None:
+    """ "The sac was dissected up to its neck": a direct bulge has none."""
+    near = clause.words[freed.after : freed.after + 6]
+    if "neck" in near and not _TO.isdisjoint(near[: near.index("neck")]) and not clause.tags & t.MESH:
+        clause.say("type", "sac", freed, INFERRED)
 
 
 _ONWARD: Final = frozenset(("which", "then", "so", "just", "only", "still", "simply"))
@@ -265,6 +299,7 @@ def _ring(clause: Clause, at: int, ring: Spot) -> None:
             return
 
 
+_IT: Final = frozenset(("it", "this", "which"))
 _NARROWS: Final = listed(
     "snugged narrowed tightened narrowing snugging tightening snug tighten narrow reinforced calibrated"
 )
@@ -280,6 +315,11 @@ def _closed(clause: Clause, at: int, spot: Spot, sac: Spot | None) -> None:
         return
     if any(s.tags & t.MESH and not s.negated for s in spots):
         return
+    if sac is not None and sac.tags & t.PV and sac not in spots and not sac.negated:
+        lead = words[max(0, spot.first - 4) : spot.first]
+        if spot.tags & (t.TIED | t.EXCISED) and not _IT.isdisjoint(lead):
+            clause.say("type", "processus", spot, INFERRED)  # "It was clamped, cut and tied."
+            return
     if spot.tags & (t.EXCISED | t.SHUT) and (
         sac is None or (not spot.tags & t.EXCISED and not _meant(clause, spot))
     ):

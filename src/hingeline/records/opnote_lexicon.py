@@ -84,6 +84,8 @@ SAME: Final[dict[str, str]] = {
     "contralateral": "contralaterally",
     "patent": "patency",
     "attenuated": "attenuation",
+    "separated": "seperated seprated separeted separted",
+    "from": "frm fron",
     "ligated": "ligations ligation ligating ligature ligate ligatured",
 }
 """One spelling: what it stands for."""
@@ -245,7 +247,7 @@ ANATOMY: Final[dict[str, str]] = {
     excised; divided; resected; amputated; removed; transected; excision; cut; disconnected; resection""",
     "cord": """
     cord; cord structure; cord structures; spermatic cord; vas; vas deferens; vas and vessel; round
-    ligament; gonadal vessel; testicular vessel; gonadal; spermatic vessel; vasa; elements of cord; cord
+    ligament|lig; gonadal vessel; testicular vessel; gonadal; spermatic vessel; vasa; elements of cord; cord
     elements; v and v; funiculus; spermatic bundle; spermatic chord; chord; testicular cord;
     vas / vessel; vas & vessel; vas + vessel""",
     "ppv": """
@@ -303,7 +305,7 @@ REPAIRS: Final[dict[str, str]] = {
     high ligated; high tie; high lig; high transfixion; percutaneous internal? ring suture;
     pirs; lper; percutaneous ring closure; percutaneous suture|closure|ligated; seal; lpec; laparoscopic
     percutaneous extraperitoneal closure; mitchell banks; ferguson; ring closure; closure of ring; closure
-    of deep|internal inguinal? ring; deep ring closure; internal ring closure; purse string closure;
+    of? deep|internal inguinal? ring; deep ring closure; internal ring closure; purse string closure;
     intracorporeal ring closure; burnia; hook assisted closure; flip flap; high closure;
     needle assisted ligated; intraperitoneal ring closure; potts; percutaneous extraperitoneal closure;
     simple ligated; extraperitoneal ligated|closure; laparoscopic ring closure; single port ligated;

@@ -143,7 +143,7 @@ def read_note(text: str) -> NoteRead:
         settle(sentence, words)
     assign(sentences, words)
     by_columns(read, sentences)
-    side, why = operated(sentences)
+    side, why = operated(sentences, words)
     evidence = _evidence(sentences, words)
     first = [wording.note_side_doubt(why)] if why else []
     if read.cut:

@@ -57,6 +57,8 @@ _LABELS: Final = t.mask("direct indirect femoral lateral medial sliding mesh")
 _JOINTS: Final = frozenset(
     ("of", "and", "or", "nor", "with", "to", "from", "which", "also", "then", "previously")
 )
+_BEHIND: Final = 20
+"""Words that a trigger reaches back over at most."""
 FAR: Final = 60
 """Spots that a trigger reaches at most, which bounds the work in an endless sentence."""
 _PLACED_BY: Final = frozenset(("in", "within", "inside", "from", "at", "on", "into", "through"))
@@ -316,6 +318,8 @@ def _back(spots: list[Spot], at: int, what: str, words: list[str], *, label: boo
     for step in range(at - 1, max(-1, at - 1 - FAR), -1):
         spot = spots[step]
         tags = spot.tags
+        if edge - spot.after > _BEHIND:
+            break
         if tags & t.STOP:
             if marked:
                 break

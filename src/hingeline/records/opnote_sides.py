@@ -57,7 +57,10 @@ def assign(sentences: list[Sentence], words: list[str]) -> None:
         marks = [(at, _turned(side, concrete, marks, at)) for at, side in marks]
         if len({side for _, side in marks}) == 1:
             side = marks[0][1]
-            for spot in spots:
+            begin = _part_of(spots, marks[0][0], words) if running in OTHER and running != side else 0
+            for spot in spots[:begin]:
+                spot.side, spot.told = running, False
+            for spot in spots[begin:]:
                 spot.side, spot.told = side, True
         else:
             _by_parts(spots, dict(marks), words)
@@ -65,11 +68,32 @@ def assign(sentences: list[Sentence], words: list[str]) -> None:
             _respectively(spots, words)
         _of_old(spots)
         for at, side in marks:
+            if spots[at].tags & t.CONTRA and not _worked(spots, side):
+                continue  # the other side was only looked at
             if spots[at].when in ("now", "before") and spots[at].alive and not spots[at].negated:
                 running = "" if side == "both" else side
                 concrete = side if side in OTHER else concrete
 
 
+def _part_of(spots: list[Spot], at: int, words: list[str]) -> int:
+    """Where the part of a sentence begins in which the other side is named, when something is told before it."""
+    if not spots[at].tags & t.CONTRA:
+        return 0
+    for step in range(at - 1, -1, -1):
+        if spots[step].tags & (_PARTS | t.COLON) and words[spots[step].first] != "also":
+            return step if any(spot.tags & _WORK for spot in spots[:step]) else 0
+    return 0
+
+
+def _worked(spots: list[Spot], side: str) -> bool:
+    """Whether something was found or done on a side in a sentence."""
+    return any(
+        spot.side == side and spot.tags & (_DISEASE | _ACTS | _OPENED) and spot.alive and not spot.negated
+        for spot in spots
+    )
+
+
+_OPENED: Final = t.mask("open wide weak same repair")
 _HEADING: Final = _NAMED | t.mask("be comma colon saw nowadays at_operation and did stop openop lap repair")
 _RENEWED: Final = t.mask("nowadays at_operation recurrent primary")
 
@@ -85,7 +109,8 @@ def _bare_both(sentences: list[Sentence], words: list[str]) -> None:
                     bare.append((sentence, spot))
                 else:
                     sides |= spot.tags & _NAMED
-    if bare and not (sides & t.BOTH or (sides & t.LEFT and sides & t.RIGHT)):
+    one = sides & (t.LEFT | t.RIGHT)
+    if bare and not (sides & t.BOTH or one == t.LEFT | t.RIGHT or (one and sides & t.CONTRA)):
         for sentence, spot in bare:
             sentence.spots.remove(spot)
             sentence.tags = 0
@@ -185,10 +210,25 @@ def _by_parts(spots: list[Spot], named: dict[int, str], words: list[str]) -> Non
         last = named[sides[-1]]
 
 
-def operated(sentences: list[Sentence]) -> tuple[str | None, str]:
+_LABELS: Final = frozenset(("side", "laterality"))
+
+
+def _labelled(sentences: list[Sentence], words: list[str]) -> set[str]:
+    """Sides that answer a label: "Side: left"."""
+    return {
+        spot.side
+        for sentence in sentences
+        if sentence.section not in _IDLE
+        for spot in sentence.spots
+        if spot.tags & (t.LEFT | t.RIGHT) and spot.alive and not spot.negated and spot.when == "now"
+        if words[spot.first - 1 : spot.first] == [":"] and words[max(0, spot.first - 2)] in _LABELS
+    }
+
+
+def operated(sentences: list[Sentence], words: list[str]) -> tuple[str | None, str]:
     """Which groins were operated ("left", "right", "both" or None), and why that is in doubt (a kind, or "")."""
     spared = _spared(sentences)
-    title: set[str] = set()
+    title = _labelled(sentences, words)
     body: set[str] = set()
     acts: set[str] = set()
     before: set[str] = set()

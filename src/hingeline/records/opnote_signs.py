@@ -32,6 +32,9 @@ def names_side(words: list[str], at: int) -> bool:
     if not at or not following:
         return bool(following)
     before = words[at - 1]
+    if "lateral" in (following[0], following[-1] if following[0] == "-" else ""):
+        place = words.index("lateral", at) + 1
+        return words[place : place + 1] != [] and words[place] in _IN_DIRECT  # "Rt - lateral sac"
     if following[0] in _STATES:
         return before in _ARTICLES or not before[0].isalnum()
     if following[0] in _ADVERBS:
@@ -161,7 +164,10 @@ _ONWARD: Final = listed(
 )
 _REMAINS: Final = frozenset(("no", "nothing", "any", "little", "enough"))
 _FURTHER: Final = frozenset(("to", "up", "through", "down", "into", "past"))
-_CALLED: Final = listed("proved proven all is was quite seem seemed looked swabs counts instruments just not")
+_CALLED: Final = listed(
+    "proved proven all is was quite seem seemed looked swabs counts instruments just not look looks felt feel"
+)
+_REST: Final = frozenset(("distal", "remainder", "rest", "stump", "remnant"))
 _DONE_TO: Final = listed("was were is are been being be i we he she nothing none never have has had")
 
 
@@ -186,6 +192,10 @@ def idle_side(words: list[str], at: int, after: int) -> bool:
         return True  # "no landmark left"
     if following == "in" and before[0].isalpha() and before not in _POINTING and before not in _SIDED:
         return True  # "the distal part left in place"
+    if before in _REST and not following[0].isalpha():
+        return True  # "proximal end tied, distal left"
+    if following == "the" and (before.endswith("ly") or before == "it"):
+        return True  # "it barely left the canal"
     if before in _DONE_TO and following[0].isalpha() and following not in ("sided", "side"):
         return "side" not in words[max(0, at - 4) : at]
     return False

@@ -43,7 +43,7 @@ TRIGGERS: Final[dict[str, str]] = {
     "- pseudo": """
     non absorbable|resorbable|dissolving; nonabsorbable; instead of which|that|this; for all to see; plain
     to see; easy to see;
-    good to see;     previous note; earlier note; old suture; old scar; old stitch; old line;
+    good to see;     previous note; earlier note; old fashioned; old suture; old scar; old stitch; old line;
     old incision; no doubt; without doubt; no question; without question; not only; no
     longer; no difficulty; no complication; no complications; without complication|complications; without
     difficulty; without incident; no immediate; no tension; without tension; no bleeding; not surprisingly;
@@ -214,7 +214,7 @@ SIDES: Final[dict[str, str]] = {
     bilateral; b / l; both sides; both groin; both inguinal; both hernia; left and right; right and left;
     left & right; right & left; left + right; right + left; both left and right; both right and left; r & l;
     l & r; r + l; l + r; bil; bl; l and r; r and l; either side; each side; left plus right; r / l; two
-    sided; double sided""",
+    sided; double sided; each groin; either groin""",
     "contra": """
     contralateral; other side; opposite side; other groin; opposite groin; contra lateral; other inguinal""",
     "ipsi": "ipsilateral; same side; ipsi lateral; this side",

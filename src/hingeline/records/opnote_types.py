@@ -84,7 +84,8 @@ def _outright(clause: Clause, at: int, spot: Spot) -> None:
     ] != ["the"]:
         return  # "(indirect then)"
     if tags & t.INDIRECT:
-        clause.say("type", "indirect", spot, OUTRIGHT)
+        if not (spot.negated and clause.words[spot.first] == "bubonocele"):  # a stage, not the kind
+            clause.say("type", "indirect", spot, OUTRIGHT)
     elif tags & t.DIRECT:
         clause.say("type", "direct", spot, OUTRIGHT)
     elif tags & t.COMBINED:
@@ -104,6 +105,8 @@ def _outright(clause: Clause, at: int, spot: Spot) -> None:
         noun = _adjective_of(clause, at, spot) or _predicate_of(clause, at, spot)
         if noun is None and _ticked(clause, spot):
             noun = spot
+        if noun is None and tags & t.MEDIAL and clause.words[spot.after : spot.after + 1] == ["weakness"]:
+            clause.say("type", "direct", spot, INFERRED, upto=clause.spots[at + 1])
         if noun is not None and not noun.tags & t.WALL:
             clause.say("type", "indirect" if tags & t.LATERAL else "direct", spot, OUTRIGHT, upto=noun)
 
@@ -224,6 +227,8 @@ def _state(clause: Clause, at: int, spot: Spot, subject: Spot | None) -> None:
         if tags_of_rest(spot.tags) and _loose(clause, at, spot, target):
             return
     tags = spot.tags
+    if target not in clause.spots and _elsewhere(clause, at, spot, target):
+        return
     if target.tags & t.WALL:
         if tags & t.WEAK:
             strong = clause.words[spot.first] in _GIVEN_WAY
@@ -240,12 +245,23 @@ def _state(clause: Clause, at: int, spot: Spot, subject: Spot | None) -> None:
             if not _done(clause, spot):
                 # a ring that was found open and is closed at the end was closed by the surgeon
                 _sound(clause, spot, target, "indirect", grade=INFERRED)
+            elif target.tags & (t.RING | t.BARE_RING) and not spot.negated and _by_stitch(clause, spot):
+                clause.say("type", "sac", spot, INFERRED, upto=still(target))  # "ring shut with 2-0"
         elif tags & t.WIDE:
             clause.say("type", "indirect", spot, INFERRED, upto=still(target))
         elif tags & (t.CLEAR | t.SOUND) and target.tags & t.RING:
             _sound(clause, spot, target, "indirect")
     elif target.tags & t.FEMCANAL and tags & (t.CLEAR | t.SOUND | t.SHUT):
         _sound(clause, spot, target, "femoral")
+
+
+def _elsewhere(clause: Clause, at: int, spot: Spot, target: Spot) -> bool:
+    """Whether a state of another sentence is none of the subject's: a line of its own, "it was dissected free"."""
+    between = clause.words[target.after : spot.first]
+    if ":" in between and not {"\n", "\n\n"}.isdisjoint(between):
+        return True  # "... transfixed at deep ring / Gonads: normal"
+    before = clause.spots[at - 1] if at else None
+    return before is not None and before.after == spot.first and bool(before.tags & t.FREED)
 
 
 def tags_of_rest(tags: int) -> bool:
@@ -262,6 +278,9 @@ def _loose(clause: Clause, at: int, spot: Spot, target: Spot) -> bool:
     if target not in clause.spots:
         return spot.first - clause.spots[0].first > 4
     start = clause.spots.index(target)
+    if words[spot.first] == "empty" and target.tags & t.RING:
+        # it is the sac that was empty
+        return any(s.tags & t.SAC and not s.negated for s in clause.spots[:start])
     between = clause.spots[start + 1 : at]
     if any(s.tags & (t.TIED | t.FREED | t.MESH | t.EXCISED | t.REINFORCE) for s in between):
         return True
@@ -300,6 +319,17 @@ def _done(clause: Clause, spot: Spot) -> bool:
     """Whether "closed" was done, and not found: a suture or a way of closing follows."""
     near = clause.words[spot.after : spot.after + 5]
     return not _BY.isdisjoint(near) or any(word[0].isdigit() for word in near)
+
+
+_SEWN: Final = listed(
+    "with by using percutaneously laparoscopically extraperitoneally intracorporeally extracorporeally"
+)
+_NOT_THE_DEEP: Final = t.MESH | t.SUPERFICIAL | t.OBLIQUE | t.WALL
+
+
+def _by_stitch(clause: Clause, spot: Spot) -> bool:
+    """Whether a ring was closed by a stitch ("shut with 2-0"), and no other ring can be meant."""
+    return not clause.tags & _NOT_THE_DEEP and not _SEWN.isdisjoint(clause.words[spot.after : spot.after + 1])
 
 
 def _subject_after(clause: Clause, at: int, spot: Spot) -> Spot | None:

@@ -61,7 +61,13 @@ def _type(verdict: Verdict, told: list[Evidence]) -> None:
             for one in sure
             if not one.positive and one.tier >= tier and (one.tier > tier or one.grade >= PLACED)
         }
-        kinds = _kinds(positive, denied, verdict)
+        firmly = {
+            _KIND.get(one.value, one.value)
+            for one in sure
+            if tier == BEFORE and not one.positive and one.tier == OPERATIVE and one.grade >= PLACED
+        }
+        positive = [one for one in positive if _KIND.get(one.value, one.value) not in firmly]
+        kinds = _kinds(positive, denied, verdict) if positive else {}
         if not kinds:
             continue
         verdict.type = _one_type(kinds, verdict)
@@ -110,7 +116,7 @@ def _kinds(positive: list[Evidence], denied: set[str], verdict: Verdict) -> dict
             if kind == "direct" and "direct" not in denied:
                 verdict.doubts.append(wording.note_weak_floor())
             continue
-        if kind == "indirect" and outright_other and found[0].value == "sac":
+        if kind == "indirect" and outright_other and not _was_placed(found):
             continue  # a direct sac that was freed and tied
         if kind in denied:
             if grade < OUTRIGHT:
@@ -126,6 +132,11 @@ def _kinds(positive: list[Evidence], denied: set[str], verdict: Verdict) -> dict
         verdict.doubts.append(wording.note_weak_floor())
         del kept["direct"]
     return kept
+
+
+def _was_placed(found: list[Evidence]) -> bool:
+    """Whether an indirect hernia is told by more than a sac that was freed or tied."""
+    return any(one.value != "sac" and one.grade > INFERRED for one in found) or found[0].value != "sac"
 
 
 def _one_type(kinds: dict[str, list[Evidence]], verdict: Verdict) -> str:
