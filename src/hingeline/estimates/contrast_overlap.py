@@ -25,6 +25,9 @@ SURELY: Final = 10.0
 """A stratum counts as a gap of an arm that has no one in it when its share of all would make it at least so many
 there: by chance alone that happens once in e^10 = 22,000."""
 
+MOST_TOLD: Final = 6
+"""So many gaps are told in a sentence; all of them are in the frame."""
+
 
 @dataclass(frozen=True)
 class Gap:
@@ -104,13 +107,21 @@ class Overlap:
         )
 
     def __str__(self) -> str:
-        return wording.contrast_overlap(self.inside, self.outside, [str(gap) for gap in self.gaps])
+        return wording.contrast_overlap(self.inside, self.outside, _largest(self.gaps))
+
+
+def _largest(gaps: tuple[Gap, ...]) -> list[str]:
+    """The gaps with most groins, in words; how many more there are."""
+    first = sorted(gaps, key=lambda gap: -gap.groins)[:MOST_TOLD]
+    more = len(gaps) - len(first)
+    return [str(gap) for gap in first] + ([wording.contrast_more_gaps(more)] if more else [])
 
 
 def common_support(rows: ContrastRows) -> tuple[ContrastRows, Overlap]:
     """Keep the groins that lie where every arm has someone.
 
-    Leaving some out may narrow another covariate's support, so it is repeated until nothing more leaves.
+    Stretches of numbers are those that all arms span to begin with: trimmed again and again they would shrink to
+    nothing, each end belonging to some arm. Levels are looked at again until each arm has someone in all that stay.
 
     Returns
     -------
@@ -136,7 +147,7 @@ def common_support(rows: ContrastRows) -> tuple[ContrastRows, Overlap]:
     if not np.any(keep):
         could = [f"{p.first} with {p.second}" for p in pairs if p.inside and len(rows.arms) > 2]
         raise HingelineError(
-            wording.contrast_no_support([str(gap) for gap in gaps]),
+            wording.contrast_no_support(_largest(gaps)),
             "arguments arm and covariates",
             f"compare {wording.listed(could)} alone"
             if could
@@ -163,21 +174,25 @@ def _supported(
     codes = codes or tuple(range(len(rows.arms)))
     keep = np.ones(rows.arm.size, dtype=bool)
     gaps: list[Gap] = []
+    first = True
     while True:
         found: list[Gap] = []
         gone = np.zeros(rows.arm.size, dtype=bool)
         for name, value, labels in _measures(rows):
+            if labels is None and not first:
+                continue
             for code in codes:
                 outside, told = _gaps_of(rows, keep, code, name, value, labels)
                 gone |= outside
                 found += told
-        if not np.any(gone):
-            return keep, tuple(gaps)
         gaps += found
         keep &= ~gone
         left = np.bincount(rows.arm[keep], minlength=len(rows.arms))
         if any(left[code] == 0 for code in codes):
             return np.zeros_like(keep), tuple(gaps)
+        if not first and not np.any(gone):
+            return keep, tuple(gaps)
+        first = False
 
 
 def _measures(rows: ContrastRows) -> list[tuple[str, Array, dict[float, str] | None]]:

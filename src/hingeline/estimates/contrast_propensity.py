@@ -22,7 +22,7 @@ MOST_STEPS: Final = 40
 SETTLED: Final = 1e-10
 """Largest step of a coefficient, in standard deviations of its covariate, at which a fit is at its maximum."""
 REDRAWN_SETTLED: Final = 1e-5
-"""The same for a redrawn set of patients: its risks then stand to about 1e-8, far under the bootstrap's own error."""
+"""The same for a redrawn set of patients: its shares then stand to about 1e-7, far under the bootstrap's own error."""
 MOST_REDRAWN_STEPS: Final = 12
 HESSIAN_STEPS: Final = (0, 1, 5, 8)
 """Steps of a redrawn set at which the Hessian is made anew; between them the last one serves."""

@@ -166,7 +166,9 @@ def score_ratio(
         a = (total + other_total) * ratio
         b = -(total * ratio + events + other_total + other_events * ratio)
         c = events + other_events
-        second = (-b - math.sqrt(max(b * b - 4 * a * c, 0.0))) / (2 * a)
+        second = (
+            2 * c / (-b + math.sqrt(max(b * b - 4 * a * c, 0.0)))
+        )  # the smaller root, without cancellation
         first = min(ratio * second, 1.0)
         variance = first * (1 - first) / total + ratio**2 * second * (1 - second) / other_total
         return (
@@ -176,7 +178,7 @@ def score_ratio(
         )
 
     # the statistic falls from +∞ to −∞ as the ratio grows; an arm without an event leaves one side open
-    edge = 40.0
+    edge = 30.0
     low = 0.0 if events == 0 else math.exp(brentq(lambda r: excess(r) - z, -edge, edge, xtol=1e-12))
     high = (
         math.inf if other_events == 0 else math.exp(brentq(lambda r: excess(r) + z, -edge, edge, xtol=1e-12))

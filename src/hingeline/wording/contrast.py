@@ -146,6 +146,11 @@ def contrast_gap(covariate: str, arm: str, level: str, low: float, high: float, 
     return f"nobody had {contrast_repair(arm)} where {name} is {span} ({others})"
 
 
+def contrast_more_gaps(more: int) -> str:
+    """Say that there are more gaps than are told."""
+    return f"and {count(more, 'smaller gap')}"
+
+
 def contrast_overlap(inside: int, outside: int, gaps: Sequence[str]) -> str:
     """Say how many groins can be compared at all."""
     if not outside:
