@@ -69,6 +69,10 @@ class TypingRates:
             if se + sp > 1 and se > 0 and sp > 0
         ]
 
+    def to_toml(self) -> str:
+        """The entries as the protocol has them, to be copied into ``study.toml``."""
+        return wording.typing_entries(self.entries())
+
     def to_frame(self) -> pa.Table:
         """One row a stratum."""
         return pa.table(

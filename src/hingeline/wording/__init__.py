@@ -34,6 +34,7 @@ from .agreement import (
     stratum_told,
     two_by_two_told,
     typing_assumed,
+    typing_entries,
     typing_rates_told,
 )
 from .asking import (
@@ -864,6 +865,7 @@ __all__ = [
     "type_counted",
     "type_word",
     "typing_assumed",
+    "typing_entries",
     "typing_rates_told",
     "typing_sheet_rules",
     "typing_sheet_title",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
@@ -100,6 +101,22 @@ def stratum_told(stratum: Mapping[str, object]) -> str:
         else:
             parts.append(str(value))
     return ", ".join(parts) or "all groins"
+
+
+def typing_entries(entries: Iterable[Mapping[str, object]]) -> str:
+    """Write typing entries as a protocol has them."""
+    return "\n".join(
+        "[[typing]]\n" + "".join(f"{name} = {_toml(value)}\n" for name, value in entry.items())
+        for entry in entries
+    )
+
+
+def _toml(value: object) -> str:
+    if isinstance(value, float):
+        return f"{value:.6g}" if value != round(value) else f"{value:.1f}"
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return f"[{', '.join(_toml(float(v)) for v in value)}]"
+    return json.dumps(str(value), ensure_ascii=False)
 
 
 def typing_assumed(specificity: float, lowest: Iterable[float], least: Iterable[float]) -> str:
