@@ -118,7 +118,10 @@ def test_every_rule_on_operations_and_on_visits_is_broken_somewhere(study: tuple
     visits = {fault.rule for fault in study[1].planted if fault.sheet in clinics}
     # It takes a person's decision to break the first and the last of these; no invented hospital has the column of
     # the second, since its visits tell when a groin was last well.
-    assert operations == {rule.name for rule in RULES} - {"no operation, as settled", "last well out of order"}
+    assert operations == {rule.name for rule in RULES} - {
+        "no operation, as settled",
+        "last well out of order",
+    }
     assert visits == {rule.name for rule in VISIT_RULES} - {"visit of no operation, as settled"}
 
 

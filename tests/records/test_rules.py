@@ -61,7 +61,14 @@ SINGLE = [
         [*sound(), "04.06.2015"],
         [*sound(), "05.06.2015"],
     ),
-    ("last well out of order", "last_well_on", WELL, "Well", [*sound(), "1.1.2021"], [*sound(), "31.12.2020"]),
+    (
+        "last well out of order",
+        "last_well_on",
+        WELL,
+        "Well",
+        [*sound(), "1.1.2021"],
+        [*sound(), "31.12.2020"],
+    ),
     ("death before operation", "died_on", DIED, "Died", [*sound(), "04.06.2015"], [*sound(), "05.06.2015"]),
     (
         "follow-up before operation",

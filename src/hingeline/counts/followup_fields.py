@@ -198,7 +198,7 @@ def _with_other_side(frame: Frame) -> Frame:
 
 def _from_operation(frame: Frame) -> Any:
     """Return what gives the days from a case's operation to a date, in the words of the frame's engine."""
-    number = _subtracted if frame.implementation.is_duckdb() else _day_number
+    number = _subtracted if frame.implementation.is_duckdb() else day_number
     return lambda when: number(when) - number(nw.col("operated_on"))
 
 
@@ -207,7 +207,7 @@ def _subtracted(when: nw.Expr) -> nw.Expr:
     return days
 
 
-def _day_number(when: nw.Expr) -> nw.Expr:
+def day_number(when: nw.Expr) -> nw.Expr:
     """Number a day of the Gregorian calendar without subtracting dates, which engines answer in different kinds."""
     before = when.dt.year().cast(nw.Int64) - 1
     leap = whole(before, 4) - whole(before, 100) + whole(before, 400)
