@@ -143,14 +143,16 @@ def _cord(clause: Clause, at: int, cord: Spot, sac: Spot | None) -> None:
         if _ends(clause, other) or other.tags & t.WALL:
             break
         gap = words[other.after : cord.first]
-        if len(gap) > (14 if not _OFF.isdisjoint(gap[-5:]) else 10):
+        if len(gap) > (14 if not (_OFF.isdisjoint(gap[-5:]) and _TOGETHER.isdisjoint(gap[-3:])) else 10):
             break
         if other.tags & (t.SAC | t.PV) or words[other.first] in _POUCHES:
             if not _OFF.isdisjoint(gap) and ("off" in gap or any(s.tags & t.FREED for s in spots[step:at])):
                 if not other.negated:
                     clause.say("type", "sac", other, INFERRED, upto=still(cord))
             elif not _ALONG.isdisjoint(gap):
-                clause.say("type", "sac", other, PLACED, upto=still(cord))
+                place = still(cord)
+                place.when = other.when  # "a sac that had been lying along the vas"
+                clause.say("type", "sac", other, PLACED, upto=place)
             return
         if other.tags & t.HERNIA and not _WITHIN.isdisjoint(gap[:2]):
             clause.say("type", "indirect", other, PLACED, upto=still(cord))
@@ -176,6 +178,7 @@ def _cord(clause: Clause, at: int, cord: Spot, sac: Spot | None) -> None:
             return
 
 
+_TOGETHER: Final = frozenset(("along", "alongside", "beside"))
 _OTHERS: Final = t.mask("lipoma testis mesh oblique wall superficial hydrocele defect")
 
 
@@ -200,7 +203,9 @@ def _to_its_neck(clause: Clause, freed: Spot) -> None:
 
 
 _ONWARD: Final = frozenset(("which", "then", "so", "just", "only", "still", "simply"))
-_HOLDING: Final = frozenset(("with", "had", "carrying", "bearing", "carried", "bore", "wore", "has"))
+_HOLDING: Final = frozenset(
+    ("held", "holds", "contained", "with", "had", "carrying", "bearing", "carried", "bore", "wore", "has")
+)
 
 
 def _ends(clause: Clause, spot: Spot) -> bool:

@@ -74,8 +74,19 @@ def read_place(clause: Clause, at: int, place: Spot) -> None:
     beside = following is not None and following.first - place.after <= 1
     if following is not None and beside and following.tags & t.DEFECT and not tags & t.PV:
         clause.say("type", _kind_of_place(tags), following, PLACED, upto=still(place))
+    if tags & t.PV and not place.negated and _to_the_testis(clause, at, place):
+        clause.say("type", "processus", place, PLACED)
     if tags & t.PV and any(s.tags & (t.TIED | t.FREED | t.EXCISED) for s in spots):
         clause.say("type", "processus", place, PLACED)
+
+
+_DOWN: Final = listed("to reaching reached down into upto open")
+
+
+def _to_the_testis(clause: Clause, at: int, pv: Spot) -> bool:
+    """Whether a processus runs to the testis or into the scrotum, so that it is open."""
+    near = clause.words[pv.after : pv.after + 4]
+    return not _DOWN.isdisjoint(near[:2]) and not {"testis", "scrotum"}.isdisjoint(near)
 
 
 def read_followed(clause: Clause, at: int, ring: Spot, carried: Spot | None) -> None:

@@ -97,6 +97,8 @@ def scan(read: Read) -> tuple[list[Sentence], list[str]]:
         word = words[at]
         if word in heads and at >= headed and (fresh or word in _STRONG):
             kind, headed = _heading(read, words, at, fresh)
+            if kind == "plan" and section == "before" and word.startswith("post"):
+                kind = "postop"  # "Pre-op: RIH / Post-op: bilateral indirect"
             if kind:
                 if now.spots:
                     sentences.append(now)

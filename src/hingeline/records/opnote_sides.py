@@ -68,7 +68,8 @@ def assign(sentences: list[Sentence], words: list[str]) -> None:
             _respectively(spots, words)
         _of_old(spots)
         for at, side in marks:
-            if spots[at].tags & t.CONTRA and not _worked(spots, side):
+            quiet = spots[at].tags & t.CONTRA or (running == OTHER.get(side) and _at_rest(spots, side))
+            if quiet and not _worked(spots, side):
                 continue  # the other side was only looked at
             if spots[at].when in ("now", "before") and spots[at].alive and not spots[at].negated:
                 running = "" if side == "both" else side
@@ -85,6 +86,11 @@ def _part_of(spots: list[Spot], at: int, words: list[str]) -> int:
     return 0
 
 
+def _at_rest(spots: list[Spot], side: str) -> bool:
+    """Whether a sentence says of a side that it was left as it was."""
+    return any(spot.side == side and spot.tags & _RESTING for spot in spots)
+
+
 def _worked(spots: list[Spot], side: str) -> bool:
     """Whether something was found or done on a side in a sentence."""
     return any(
@@ -93,6 +99,7 @@ def _worked(spots: list[Spot], side: str) -> bool:
     )
 
 
+_RESTING: Final = t.LEFT_ALONE
 _OPENED: Final = t.mask("open wide weak same repair")
 _HEADING: Final = _NAMED | t.mask("be comma colon saw nowadays at_operation and did stop openop lap repair")
 _RENEWED: Final = t.mask("nowadays at_operation recurrent primary")

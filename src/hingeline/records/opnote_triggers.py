@@ -202,7 +202,7 @@ TRIGGERS: Final[dict[str, str]] = {
     retraction; retractor; developed; camera; window; opened; placed; injected; infiltrated; peritoneotomy;
     drain""",
     "left_alone": """
-    left alone; left open; not repair; not ligated; not closed; left undisturbed; left untouched; not
+    left alone; left open; left it|that be|alone; let it be; not repair; not ligated; not closed; left undisturbed; left untouched; not
     treated; no repair; no intervention; observed only; left unrepaired; no action; not operated; not
     touched; not explored""",
 }

@@ -83,7 +83,9 @@ def _outright(clause: Clause, at: int, spot: Spot) -> None:
         spot.after + 1 : spot.after + 2
     ] != ["the"]:
         return  # "(indirect then)"
-    if tags & t.INDIRECT:
+    if tags & (t.INDIRECT | t.DIRECT) and _answered_clear(clause, at, spot):
+        clause.say("type", "indirect" if tags & t.INDIRECT else "direct", still(spot), OUTRIGHT, flip=True)
+    elif tags & t.INDIRECT:
         if not (spot.negated and clause.words[spot.first] == "bubonocele"):  # a stage, not the kind
             clause.say("type", "indirect", spot, OUTRIGHT)
     elif tags & t.DIRECT:
@@ -109,6 +111,14 @@ def _outright(clause: Clause, at: int, spot: Spot) -> None:
             clause.say("type", "direct", spot, INFERRED, upto=clause.spots[at + 1])
         if noun is not None and not noun.tags & t.WALL:
             clause.say("type", "indirect" if tags & t.LATERAL else "direct", spot, OUTRIGHT, upto=noun)
+
+
+def _answered_clear(clause: Clause, at: int, spot: Spot) -> bool:
+    """Whether a type is a label whose answer is that there is none: "Indirect: clear"."""
+    beside = clause.spots[at + 1 : at + 3]
+    if spot.negated or len(beside) < 2 or clause.words[spot.after] != ":":
+        return False
+    return bool(beside[1].tags & (t.CLEAR | t.SOUND | t.SHUT)) and beside[1].first == spot.after + 1
 
 
 _LEADS_FEMORAL: Final = listed(
@@ -235,7 +245,7 @@ def _state(clause: Clause, at: int, spot: Spot, subject: Spot | None) -> None:
             clause.say("type", "direct", spot, PLACED if strong else INFERRED, upto=still(target))
         elif tags & (t.SOUND | t.CLEAR):
             _sound(clause, spot, target, "direct")
-        elif tags & t.OPEN and clause.words[target.first] in ("direct", "medial"):
+        elif tags & (t.OPEN | t.WIDE) and clause.words[target.first] in ("direct", "medial"):
             clause.say("type", "direct", spot, PLACED, upto=still(target))
     elif target.tags & t.RING or target.tags & t.PV or target.tags & t.BARE_RING:
         if tags & t.OPEN:
