@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hingeline.answers.flow import without_few
+from hingeline.answers.flow import _visits, without_few
 
 
 @given(
@@ -24,3 +26,22 @@ def test_small_counts_are_put_together_and_nobody_is_lost(reasons, least):
 
 def test_one_small_reason_takes_the_next_smallest_with_it():
     assert without_few({"a": 12, "b": 6, "c": 4}, 5) == {"a": 12, "other reasons": 10}
+
+
+def test_visits_have_boxes_of_their_own_that_balance():
+    rows = Counter({"visits read": 900, "visits joined": 860, "visits set aside": 40})
+    boxes = {box["id"]: box for box in _visits(rows, {"visit before the operation": 40}, 5)}
+    assert [boxes[name]["n"] for name in ("visits", "visits joined", "visits aside")] == ["900", "860", "40"]
+    assert "visit before the operation (40)" in boxes["visits aside"]["label"]
+    assert boxes["visits"]["of"] == "", "visits make no cases"
+
+
+def test_a_small_number_of_visits_set_aside_cannot_be_had_by_subtraction():
+    rows = Counter({"visits read": 900, "visits joined": 897, "visits set aside": 3})
+    told = " ".join(f"{box['label']} {box['n']}" for box in _visits(rows, {"visit after the death": 3}, 5))
+    assert "897" not in told
+    assert " 3" not in told
+
+
+def test_without_visits_there_are_no_boxes_of_them():
+    assert _visits(Counter({"rows read": 12}), {}, 5) == []

@@ -8,15 +8,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from hingeline import wording
+from hingeline.answers.leaving import leaving_tallies
 from hingeline.answers.spans import (
     RateBand,
     Stretches,
     bars_by_type,
     rate_stretches,
     share_points,
+    withheld_of,
     without_small,
 )
 from hingeline.counts import count_patterns
+from hingeline.desk.new import PROTOCOL
+from hingeline.protocol import parse_protocol
 from hingeline.vocabulary import CASE_SCHEMA
 
 
@@ -139,3 +144,41 @@ def test_counting_by_whole_years_loses_nobody_and_moves_nobody_to_another_year()
         year = int(row["age_days"] / 365.25)
         by_hand[year] = by_hand.get(year, 0) + 1
     assert counted == by_hand
+
+
+def test_what_bars_keep_back_is_counted():
+    # twenty at 10, then two at each of 12, 14 and 16 (joined to one stretch of 6), and three femoral ones
+    ages = [10] * 20 + [12, 12, 14, 14, 16, 16]
+    rows = [case(place, int(365.25 * age + 30), "indirect") for place, age in enumerate(ages)]
+    rows += [case(100 + place, int(365.25 * 50), "femoral") for place in range(3)]
+    tally = tally_of(rows)
+    types = ("indirect", "direct", "femoral")
+    bars = bars_by_type(tally, types, 5)
+    assert sum(bars["n"].to_pylist()) == 26
+    kept_back = withheld_of(tally, types, bars)
+    assert (kept_back.types, kept_back.groins) == (("femoral",), 3)
+    assert kept_back.joined == 4 - bars.num_rows
+    told = wording.withheld("from repairs.csv", kept_back.joined, kept_back.types, kept_back.groins, 5)
+    assert "femoral" in told
+    assert "3" not in told.replace("stretches", ""), "the small count itself is what is kept back"
+    assert wording.withheld("from repairs.csv", 0, (), 0, 5) == "Nothing is withheld from repairs.csv."
+
+
+@pytest.mark.parametrize("consent", [True, False])
+def test_tables_that_leave_say_what_they_keep_back(consent):
+    more = '\nevents_may_leave = true\nconsent = "data officer, 3 May 2026"' if consent else ""
+    protocol = parse_protocol(PROTOCOL.replace("smallest_cell = 5", f"smallest_cell = 5{more}"))
+    assert protocol.privacy.events_may_leave == consent
+    at = {"hospital": "First hospital"}
+    rows = [
+        case(place, 4000 + 40 * place, "direct" if place % 3 else "indirect", **at) for place in range(300)
+    ]
+    rows += [case(1000 + place, 9000, "femoral", **at) for place in range(2)]
+    tables = leaving_tallies(tally_of(rows), protocol)
+    told = tables["withheld.csv"]
+    assert "repairs.csv" in told
+    if consent:
+        assert "femoral" in told
+    else:
+        assert tables["repairs.csv"].splitlines() == ["type,age_from,age_to,groins"]
+        assert "consent" in told

@@ -18,7 +18,7 @@ from ..estimates.ages import AgeModes, Dip, Hump, Silverman, Trough, age_modes, 
 from ..protocol import Protocol
 from ..vocabulary import TYPES
 from .findings import Figure, Finding, Grid, Part
-from .spans import FLOAT, PANEL_YEARS, TEXT, bars_by_type, schema_of
+from .spans import FLOAT, PANEL_YEARS, TEXT, bars_by_type, schema_of, withheld_of
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -162,11 +162,23 @@ def _pooled(estimates: AgesEstimates, protocol: Protocol) -> Figure:
         kind="repairs_by_age",
         title=wording.repairs_title(),
         alt=wording.repairs_alt(int(modes.pooled.n), str(modes)),
-        caption=wording.repairs_caption(protocol.privacy.smallest_cell),
+        caption=f"{wording.repairs_caption(protocol.privacy.smallest_cell)} {_withheld(estimates, bars, protocol)}",
         frames={
             "bars": bars.append_column("sex", pa.array(["all"] * bars.num_rows)),
             "marks": pa.Table.from_pylist(marks, schema=_MARKS),
         },
+    )
+
+
+def _withheld(estimates: AgesEstimates, bars: pa.Table, protocol: Protocol) -> str:
+    least = protocol.privacy.smallest_cell
+    kept_back = withheld_of(estimates.tally, TYPES, bars)
+    return wording.withheld(
+        wording.from_this_picture(),
+        kept_back.joined,
+        kept_back.types,
+        kept_back.groins,
+        least,
     )
 
 

@@ -42,11 +42,14 @@ def flow_part(
     steps: Counter[str] = Counter()
     rows: Counter[str] = Counter()
     aside: Counter[str] = Counter()
+    visits: Counter[str] = Counter()
     for line in flow.to_pylist():
         steps[line["step"]] += line["groins"]
         rows[line["step"]] += line["rows"]
         if line["step"] == "set aside":
             aside[line["reason"]] += line["groins"]
+        if line["step"] == "visits set aside":
+            visits[line["reason"]] += line["rows"]
     read, cases, out = steps["groins read"], steps["cases"], steps["set aside"]
     if read != cases + out or cases != tally.n_groins:
         raise AssertionError(f"groins are lost between intake and tally: {dict(steps)}, {tally.n_groins}")
@@ -78,13 +81,16 @@ def flow_part(
             of="cases",
         ),
     ]
+    boxes += _visits(rows, without_few(visits, least), least)
     sentence = wording.accounting(read, cases, out)
     figure = Figure(
         name="flow",
         kind="flow",
         title=wording.flow_title(),
         alt=wording.flow_alt(rows["rows read"], read, out, cases, data.rows.n_groins),
-        caption=wording.flow_caption(),
+        caption=" ".join(
+            [wording.flow_caption(), *([wording.flow_visits_caption()] if rows["visits read"] else [])]
+        ),
         frames={"boxes": pa.Table.from_pylist(boxes)},
     )
     finding = Finding(
@@ -122,6 +128,26 @@ def without_few(reasons: Mapping[str, int], least: int) -> dict[str, int]:
     if len(small) < 2:
         return dict(ordered)
     return {**dict(kept), wording.other_reasons(): sum(n for _, n in small)}
+
+
+def _visits(rows: Counter[str], aside: Mapping[str, int], least: int) -> list[dict[str, object]]:
+    """Boxes of the visits, under those of the operations; none where no hospital has visits."""
+    read, out = rows["visits read"], rows["visits set aside"]
+    if not read:
+        return []
+    told = wording.flow_aside(dict(aside), MOST_REASONS, least)
+    return [
+        _box("visits", wording.flow_visits(), wording.count(read), 4),
+        _box("visits aside", told, wording.few(out, least), 4, "visits", True),
+        _box(
+            "visits joined",
+            wording.flow_visits_joined(),
+            # read less joined would give a small number set aside away
+            wording.count(rows["visits joined"]) if not 0 < out < least else wording.not_told(),
+            5,
+            of="visits",
+        ),
+    ]
 
 
 def _box(id: str, label: str, n: str, row: int, of: str = "", side: bool = False) -> dict[str, object]:

@@ -8,14 +8,16 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Sequence
 
 import pyarrow as pa
 
+from .. import wording
 from ..counts import PatternTally
 from ..protocol import Protocol
 from ..vocabulary import TYPES
 from .headline import headline_tally
-from .spans import bars_by_type, share_points
+from .spans import bars_by_type, share_points, withheld_of
 
 
 def leaving_tallies(tally: PatternTally, protocol: Protocol) -> dict[str, str]:
@@ -24,7 +26,8 @@ def leaving_tallies(tally: PatternTally, protocol: Protocol) -> dict[str, str]:
     Returns
     -------
     dict of str to str
-        File name → CSV: the direct share by age (all hospitals, each hospital, each sex) and repairs by age and type.
+        File name → CSV: the direct share by age (all hospitals, each hospital, each sex), repairs by age and type, and
+        what each of the two keeps back.
     """
     counting, privacy = protocol.counting, protocol.privacy
 
@@ -45,6 +48,7 @@ def leaving_tallies(tally: PatternTally, protocol: Protocol) -> dict[str, str]:
     types = TYPES if privacy.events_may_leave else ()
     repairs = bars_by_type(tally.where(reason=tuple(counting.reasons)), types, privacy.smallest_cell)
     return {
+        "withheld.csv": _csv(["table", "withheld"], _withheld(tally, protocol, types, repairs)),
         "direct-share.csv": _csv(
             ["hospital", "sex", "age_from", "age_to", "groins", "direct"],
             [
@@ -58,6 +62,26 @@ def leaving_tallies(tally: PatternTally, protocol: Protocol) -> dict[str, str]:
             [[row["type"], row["age_from"], row["age_to"], row["n"]] for row in repairs.to_pylist()],
         ),
     }
+
+
+def _withheld(
+    tally: PatternTally, protocol: Protocol, types: Sequence[str], repairs: pa.Table
+) -> list[list[object]]:
+    """Say in words what the tables keep back."""
+    least = protocol.privacy.smallest_cell
+    told: list[list[object]] = []
+    if not protocol.privacy.events_may_leave:
+        told.append(
+            ["direct-share.csv", wording.hospitals_need_consent(wording.from_table("direct-share.csv"))]
+        )
+    name = "repairs.csv"
+    if not types:
+        return [*told, [name, wording.types_need_consent(wording.from_table(name))]]
+    kept_back = withheld_of(tally.where(reason=tuple(protocol.counting.reasons)), types, repairs)
+    sentence = wording.withheld(
+        wording.from_table(name), kept_back.joined, kept_back.types, kept_back.groins, least
+    )
+    return [*told, [name, sentence]]
 
 
 def _csv(heads: list[str], rows: list[list[object]]) -> str:

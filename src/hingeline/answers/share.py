@@ -59,7 +59,10 @@ def share_part(
             curve=str(estimates.curve),
             perfect=estimates.data.perfect,
         ),
-        cannot=wording.share_cannot(protocol.population is not None, _handed_over(protocol)),
+        cannot=(
+            *_few_replicates(protocol.resampling.replicates),
+            *wording.share_cannot(protocol.population is not None, _handed_over(protocol)),
+        ),
     )
     return part, (overall, *turns, *slopes, *crossings, _steepest_finding(estimates, protocol))
 
@@ -97,6 +100,14 @@ def _cells(protocol: Protocol) -> str:
             "type": counting.among,
         }
     )
+
+
+LEAST_REPLICATES = 100
+"""Redrawn sets of patients under which limits are called rough: below it a 95% limit rests on two of them."""
+
+
+def _few_replicates(replicates: int) -> tuple[str, ...]:
+    return (wording.few_replicates(replicates, LEAST_REPLICATES),) if replicates < LEAST_REPLICATES else ()
 
 
 def _overall(estimates: ShareEstimates, protocol: Protocol) -> Finding:

@@ -146,6 +146,40 @@ def bars_by_type(
     return pa.Table.from_pylist(rows, schema=BARS)
 
 
+@dataclass(frozen=True)
+class Withheld:
+    """What bars by type keep back.
+
+    Attributes
+    ----------
+    joined : int
+        Stretches of ages that were joined to a neighbour.
+    types : tuple of str
+        Types left out whole.
+    groins : int
+        Of those types.
+    """
+
+    joined: int
+    types: tuple[str, ...]
+    groins: int
+
+
+def withheld_of(
+    tally: PatternTally,
+    types: Sequence[str],
+    bars: pa.Table,
+    widths: tuple[int, int] = (1, COARSE_YEARS),
+) -> Withheld:
+    """Tell what `bars_by_type` kept back of some types when it made ``bars``."""
+    shown = [kind for kind in types if kind in bars["type"].to_pylist()]
+    groins = {kind: tally.where(type=kind).n_groins for kind in types}
+    # with everyone a stretch of his own, nothing is joined
+    open_stretches = sum(stretches(tally.where(type=kind), (), 1, widths).n.size for kind in shown)
+    left_out = tuple(kind for kind in types if groins[kind] and kind not in shown)
+    return Withheld(open_stretches - bars.num_rows, left_out, sum(groins[kind] for kind in left_out))
+
+
 def share_points(
     tally: PatternTally,
     direct: Sequence[str],

@@ -96,7 +96,9 @@ def crossing(
     if math.isinf(at):
         told = f"The direct share does not reach {share} by {age(highest, 0)}"
         if at < 0:
-            told = f"The direct share is {share} or more already at {age(lowest, 0)}"
+            told = (
+                f"The direct share is {share} or more already at age {age(lowest, 0)}, the youngest age told"
+            )
     else:
         told = f"The direct share reaches {share} at {age(at)} years"
     if math.isnan(limits[0]) or math.isnan(limits[1]):
@@ -109,7 +111,7 @@ def crossing(
     elif math.isinf(high):
         span = f"{level:.0%} CI {age(low)} or later, or not by {age(highest, 0)}"
     elif math.isinf(low):
-        span = f"{level:.0%} CI {age(high)} or earlier, or already at {age(lowest, 0)}"
+        span = f"{level:.0%} CI: at {age(high)} years at the latest; how early cannot be told, the ages begin at {age(lowest, 0)}"
     else:
         span = f"{level:.0%} CI {interval(low, high)}"
     return f"{told} ({span})"

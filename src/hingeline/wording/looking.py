@@ -254,7 +254,12 @@ def look_unused(columns: Sequence[str]) -> str:
 def look_described(name: str, tables: int, rows: int, columns: int) -> str:
     """Say what a file holds."""
     parts = f" in {count(tables, 'sheet')}" if tables > 1 else ""
-    return f"{escaped(name)}: {count(rows, 'row')}, {count(columns, 'column')}{parts}"
+    return f"{escaped(name)}: {_of_records(rows)}, {count(columns, 'column')}{parts}"
+
+
+def _of_records(rows: int) -> str:
+    """Count rows as a first look does; a report counts every row of the file, and says so."""
+    return f"{count(rows, 'row', 'rows')} of records (without names, blank rows and totals)"
 
 
 def look_masked(why: str) -> str:
@@ -311,7 +316,7 @@ def look_table(
 ) -> str:
     """Write the description of one table for a terminal."""
     place = f"{name}, sheet {sheet}" if sheet else name
-    lines = [f"{escaped(place)}: {count(rows, 'row')}, {count(len(columns), 'column')}"]
+    lines = [f"{escaped(place)}: {_of_records(rows)}, {count(len(columns), 'column')}"]
     lines += [f"  {escaped(one)}" for one in detected]
     if broken:
         lines.append(f"  {count(broken, 'row does', 'rows do')} not fit the header")

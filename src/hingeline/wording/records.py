@@ -210,7 +210,7 @@ def flow_title() -> str:
 
 def flow_rows() -> str:
     """Label the first box of the flow."""
-    return "Rows in the exports"
+    return "Rows in the exports, blank ones and totals among them"
 
 
 def flow_read() -> str:
@@ -256,7 +256,7 @@ def flow_headline(occurrence: str, people: str) -> str:
 def flow_alt(rows: int, read: int, aside: int, cases: int, headline: int) -> str:
     """Describe the flow diagram for those who cannot see it."""
     return (
-        f"Flow diagram. {count(rows, 'row')} in the exports hold {count(read, 'groin')}; {count(aside)} were set "
+        f"Flow diagram. {count(rows, 'row')} in the exports, blank ones and totals among them, hold {count(read, 'groin')}; {count(aside)} were set "
         f"aside and {count(cases)} became cases, of which the headline rests on {count(headline)}."
     )
 
@@ -271,7 +271,8 @@ def flow_method() -> str:
     return (
         "A case is one groin, operated once; a bilateral operation is two cases of one patient. Each count is "
         "taken where it arises and the balance is checked at every run. What was set aside stands, row by row, "
-        "in a list that never leaves the hospital."
+        "in a list that never leaves the hospital. Rows are all those of the files below the names; a first look counts "
+        "those of records alone."
     )
 
 

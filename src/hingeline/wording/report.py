@@ -88,6 +88,74 @@ def counted_within(groins: int, low: float, high: float) -> str:
     return f"{count(groins)} in {age_span(low, high)}"
 
 
+def few_replicates(replicates: int, least: int) -> str:
+    """Warn of limits that rest on few redrawn sets of patients."""
+    return (
+        f"Limits rest on {count(replicates, 'redrawn set')} of patients only, fewer than {least}: they are rough, and another "
+        "seed may move them. Set [resampling] replicates to 2,000 before anything is concluded."
+    )
+
+
+def withheld(table: str, joined: int, left_out: Sequence[str], groins: int, least: int) -> str:
+    """Say what a picture or a table of repairs keeps back of small counts; nothing when it keeps nothing back."""
+    parts = []
+    if joined:
+        parts.append(
+            f"{count(joined, 'stretch', 'stretches')} of ages joined to a neighbour, since fewer than {least} people stood in "
+            "it"
+            if joined == 1
+            else f"{count(joined, 'stretches', 'stretches')} of ages joined to their neighbours, since fewer than {least} "
+            "people stood in each"
+        )
+    if left_out:
+        # the groins of one type, or of few people, are what is kept back
+        told = f" ({count(groins, 'groin')})" if len(left_out) > 1 and groins >= 2 * least else ""
+        names = " and ".join(type_word(kind) for kind in left_out) if len(left_out) < 3 else ""
+        parts.append(
+            f"{count(len(left_out), 'type')} left out{f' ({names})' if names else ''}, fewer than {least} people of each at all "
+            f"ages together{told}"
+        )
+    return f"Withheld {table}: {'; '.join(parts)}." if parts else f"Nothing is withheld {table}."
+
+
+def from_this_picture() -> str:
+    """Name what is kept back from: the picture whose caption this is."""
+    return "from this picture"
+
+
+def from_table(name: str) -> str:
+    """Name what is kept back from: a table that a run leaves."""
+    return f"from {name}"
+
+
+def types_need_consent(table: str) -> str:
+    """Say why a table of types is empty."""
+    return (
+        f"Withheld {table}: everything. Types by age leave only with the data officers' consent ([privacy] events_may_leave), "
+        "since with the shares of one sex they would give away the small counts of the other."
+    )
+
+
+def hospitals_need_consent(table: str) -> str:
+    """Say why a table has no rows by hospital."""
+    return f"Withheld {table}: shares by hospital, which leave only with the data officers' consent ([privacy] events_may_leave)."
+
+
+def flow_visits() -> str:
+    """Label the visits read."""
+    return "Rows of visits, in sheets or files of their own"
+
+
+def flow_visits_joined() -> str:
+    """Label the visits that were joined."""
+    return "Visits joined to an operation: they tell how long it was followed, and what was found"
+
+
+def flow_visits_caption() -> str:
+    """Caption of a diagram with visits."""
+    return "Rows of visits = joined + set aside; they make no cases."
+
+
 def sex_heading(sex: str) -> str:
     """Head the plot of one sex: ``Boys and men``; another word is left as it is."""
     return who(sex).capitalize() if sex in ("male", "female") else sex

@@ -71,7 +71,7 @@ def crossing_cell(at: float, low: float, high: float, highest: float) -> str:
     if math.isinf(high):
         return f"{told} ({age(low)} or later)"
     if math.isinf(low):
-        return f"{told} ({age(high)} or earlier)"
+        return f"{told} (at {age(high)} at the latest)"
     return f"{told} ({interval(low, high)})"
 
 
