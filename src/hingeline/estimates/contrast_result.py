@@ -34,8 +34,9 @@ class ArmRisk:
         Groins compared, and their events by the horizon; both unweighted.
     known : int
         Groins whose outcome by the horizon is known: an event, a death, or followed that long.
-    effective_known : float
-        As many equally weighted groins tell as much as the weighted ones of ``known``.
+    effective_known, crude_effective : float
+        As many independent patients, equally weighted, tell as much as those of ``known``, weighted and unweighted;
+        the least that the effective number can be (the censored tell something too).
     at_risk : int
         Groins still followed at the horizon.
     risk, low, high : float
@@ -43,7 +44,7 @@ class ArmRisk:
     method : str
         ``bootstrap`` percentile limits; ``score`` limits on the effective number under 5 events.
     crude, crude_low, crude_high : float
-        Unweighted risk with score limits on ``known``.
+        Unweighted risk with score limits on ``crude_effective``.
     warning : str
         Why the risk stands on little, or is not told; empty otherwise.
     """
@@ -54,6 +55,7 @@ class ArmRisk:
     events: int
     known: int
     effective_known: float
+    crude_effective: float
     at_risk: int
     risk: float
     low: float

@@ -25,7 +25,7 @@ from hingeline.estimates.contrast_verdict import (
     superiority,
     verdict_of,
 )
-from hingeline.estimates.contrast_weights import effective
+from hingeline.estimates.contrast_weights import independent
 from hingeline.estimates.patterns import percentile_interval
 from hingeline.estimates.proportion import miettinen_nurminen, wilson_limits
 from hingeline.vocabulary import DAYS_PER_YEAR
@@ -103,7 +103,10 @@ def _arm(told: Told, code: int, place: int) -> ArmRisk:
     events = float(groins[by_then & (outcome == 1)].sum())
     at_risk = float(groins[followed >= days].sum())
     n_known = float(groins[known].sum())
-    n_effective = effective(groins[known], told.weight[own][known])
+    of_known = own.copy()
+    of_known[own] = known
+    n_effective = independent(rows, of_known, told.weight)
+    crude_effective = independent(rows, of_known, np.ones_like(told.weight))
     risk, crude = float(told.risk[code, place]), float(told.crude[code, place])
     warning = ""
     if followed.max() < days:
@@ -115,7 +118,7 @@ def _arm(told: Told, code: int, place: int) -> ArmRisk:
     if np.isnan(risk):
         low = high = crude_low = crude_high = np.nan
     else:
-        crude_low, crude_high = _score(crude, n_known, told.level)
+        crude_low, crude_high = _score(crude, crude_effective, told.level)
         if method == "score":
             low, high = _score(risk, n_effective, told.level)
         else:
@@ -127,6 +130,7 @@ def _arm(told: Told, code: int, place: int) -> ArmRisk:
         events=round(events),
         known=round(n_known),
         effective_known=n_effective,
+        crude_effective=crude_effective,
         at_risk=round(at_risk),
         risk=risk,
         low=low,
@@ -158,7 +162,11 @@ def _pair(
     limits = ratio_limits = crude_limits = (np.nan, np.nan)
     if estimable:
         found = miettinen_nurminen(
-            first.crude * first.known, first.known, second.crude * second.known, second.known, level
+            first.crude * first.crude_effective,
+            first.crude_effective,
+            second.crude * second.crude_effective,
+            second.crude_effective,
+            level,
         )
         crude_limits = (found.low, found.high)
         if rare:

@@ -13,6 +13,7 @@ from itertools import combinations
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from hingeline.errors import HingelineError
 from hingeline.estimates.contrast_result import Balance, Weights
@@ -63,8 +64,29 @@ def effective(groins: Array, weight: Array) -> float:
     return total**2 / squares if squares > 0 else 0.0
 
 
+def independent(rows: ContrastRows, own: NDArray[np.bool_], weight: Array) -> float:
+    """Number of equally weighted patients of one groin each that tell as much.
+
+    Kish's number over patients: two groins of one patient count as if they were one, which is the most that their
+    likeness can cost; with a handful of events it cannot be measured.
+
+    Parameters
+    ----------
+    rows : ContrastRows
+    own : array of bool, shape (rows,)
+        The groins meant.
+    weight : array, shape (rows,)
+    """
+    weighted = rows.n[own] * weight[own]
+    cluster = rows.cluster[own]
+    each = np.bincount(cluster, weighted, rows.patients.size)
+    total = float((rows.patients * each).sum())
+    squares = float((rows.patients * each**2).sum())
+    return total**2 / squares if squares > 0 else 0.0
+
+
 def summarise_weights(rows: ContrastRows, weight: Array) -> tuple[Weights, ...]:
-    """Largest weight and effective number of each arm, from weights by row."""
+    """Largest weight and effective number of groins of each arm, from weights by row: what weighting alone costs."""
     told = []
     for code, name in enumerate(rows.arms):
         own = rows.arm == code
