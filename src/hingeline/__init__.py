@@ -26,8 +26,28 @@ if TYPE_CHECKING:
     from .estimates.contrast import contrast, e_value, propensity
     from .estimates.crossing import crossing, standard_mix
     from .estimates.curve import fit_curve
+    from .estimates.followup import (
+        cox,
+        cumulative_incidence,
+        follow_up_length,
+        log_rank,
+        numbers_at_risk,
+        person_year_rate,
+        survival,
+        turnbull,
+    )
+    from .estimates.fragility import fragility, one_more, tipping_grid
     from .estimates.hinge import choose_turns, fit_hinges
     from .estimates.hinge_random import random_intercepts
+    from .estimates.pooling import (
+        compare_pools,
+        funnel,
+        leave_one_out,
+        pool_effects,
+        pool_rates,
+        pool_series,
+        pool_shares,
+    )
     from .estimates.resample import bootstrap_curve, bootstrap_hinges, resample
     from .estimates.size import (
         Allowance,
@@ -48,6 +68,14 @@ if TYPE_CHECKING:
 __version__ = "0.1.0"
 
 _HOME = {
+    "cox": "estimates.followup",
+    "cumulative_incidence": "estimates.followup",
+    "follow_up_length": "estimates.followup",
+    "log_rank": "estimates.followup",
+    "numbers_at_risk": "estimates.followup",
+    "person_year_rate": "estimates.followup",
+    "survival": "estimates.followup",
+    "turnbull": "estimates.followup",
     "Allowance": "estimates.size",
     "power_log_rank": "estimates.size",
     "power_noninferiority": "estimates.size",
@@ -66,6 +94,16 @@ _HOME = {
     "typing_rates": "estimates.agreement",
     "typing_rates_between": "estimates.agreement",
     "two_by_two": "estimates.two_by_two",
+    "fragility": "estimates.fragility",
+    "one_more": "estimates.fragility",
+    "tipping_grid": "estimates.fragility",
+    "compare_pools": "estimates.pooling",
+    "funnel": "estimates.pooling",
+    "leave_one_out": "estimates.pooling",
+    "pool_effects": "estimates.pooling",
+    "pool_rates": "estimates.pooling",
+    "pool_series": "estimates.pooling",
+    "pool_shares": "estimates.pooling",
     "Study": "desk.study",
     "open": "desk.study",
     "HingelineError": "errors",
@@ -97,15 +135,30 @@ __all__ = [
     "bootstrap_hinges",
     "choose_turns",
     "cohen_kappa",
+    "compare_pools",
     "contrast",
+    "cox",
     "crossing",
+    "cumulative_incidence",
     "dip",
     "e_value",
     "fit_curve",
     "fit_hinges",
     "fleiss_kappa",
+    "follow_up_length",
+    "fragility",
+    "funnel",
     "incidence",
+    "leave_one_out",
+    "log_rank",
+    "numbers_at_risk",
+    "one_more",
     "open",
+    "person_year_rate",
+    "pool_effects",
+    "pool_rates",
+    "pool_series",
+    "pool_shares",
     "power_log_rank",
     "power_noninferiority",
     "power_two_proportions",
@@ -124,6 +177,9 @@ __all__ = [
     "size_two_proportions",
     "standard_mix",
     "standardise",
+    "survival",
+    "tipping_grid",
+    "turnbull",
     "two_by_two",
     "typing_rates",
     "typing_rates_between",

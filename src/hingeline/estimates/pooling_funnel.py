@@ -194,4 +194,6 @@ def _interpolated(centre: float, n: Floats, probability: float) -> Floats:
 
 def _up_to(count: Floats, n: Floats, share: float) -> Floats:
     """P(R <= count)."""
-    return np.asarray(np.where(count < 0, 0.0, bdtr(np.maximum(count, 0.0), n.astype(np.int64), share)), dtype=np.float64)
+    return np.asarray(
+        np.where(count < 0, 0.0, bdtr(np.maximum(count, 0.0), n.astype(np.int64), share)), dtype=np.float64
+    )

@@ -16,7 +16,9 @@ from numpy.typing import ArrayLike, NDArray
 from hingeline import wording
 from hingeline.errors import HingelineError
 
-from .pooling import Pooled, SeriesShown, pool_effects, pool_rates, pool_shares
+from .pooling_counts import pool_rates, pool_shares
+from .pooling_inverse import pool_effects
+from .pooling_result import Pooled, SeriesShown
 from .proportion import clopper_pearson_limits
 
 Floats = NDArray[np.float64]
