@@ -8,8 +8,10 @@ from pathlib import Path
 import pytest
 
 from hingeline.errors import HingelineError
+from hingeline.records.describe import describe
 from hingeline.records.identifier_cells import by_content
 from hingeline.records.identifiers import masked, suspects
+from hingeline.records.propose import propose
 from hingeline.records.source import open_source
 
 from .making import PLAIN_HEADER, legend, sound, take, write_csv
@@ -486,3 +488,68 @@ def test_a_huge_cell_is_judged_by_its_beginning():
 def test_a_number_or_a_date_is_shown_without_the_words_beside_it(field):
     assert masked(field, "5 (tamsin okwuosa)") == "5 (xxxxxx xxxxxxx)"
     assert masked(field, "31/02/2014") == "31/02/2014"
+
+
+@pytest.mark.parametrize("header", ["Comment", "Note 2", "Remarks", "Operation note", "Follow-up remark"])
+def test_telephone_numbers_are_known_in_columns_of_free_text(tmp_path, header):
+    cells = [
+        "well",
+        "mother rang from 0151 2345678",
+        "tel +44 20 7946 0018",
+        "see 10.30-11.15",
+        "call 0049 30 901820",
+    ]
+    assert _suspected(tmp_path, header, cells) == [(header, "B")]
+
+
+@pytest.mark.parametrize("header", ["Comment", "Note 2", "Operation note"])
+def test_dates_times_and_measures_in_free_text_are_no_telephone_numbers(tmp_path, header):
+    cells = [
+        "seen 03.04.2015 at 09.15 - 10.30",
+        "mesh 10 x 15, 08:30-09:45",
+        "0.5 cm ring, 02.02.15, drain 0",
+        "6/10/2014",
+    ]
+    assert _suspected(tmp_path, header, cells * 3) == []
+
+
+NO_NAMES_ABOVE = [
+    "okwuosa tamsin;m;left;indirect;4471",
+    "okwuosa tamsin;m;left;indirect;herniotomy",
+    "K-20417;okwuosa;m;left;lateral",
+    "okwuosa;12 Jan 2014;m;left;lateral",
+]
+BELOW = [
+    "walmor cy;f;left;indirect;5012\nastley di;m;right;direct;3377\n",
+    "walmor cy;f;left;indirect;herniotomy\nastley di;m;right;direct;mesh\n",
+    "K-31177;walmor;f;left;medial\nK-80771;astley;m;left;lateral\n",
+    "walmor;13 Feb 2014;f;left;lateral\nastley;14 Mar 2015;m;right;medial\n",
+]
+
+
+@pytest.mark.parametrize("at", range(4))
+def test_a_first_patient_is_never_taken_for_the_names_of_columns(tmp_path, at):
+    path = tmp_path / "a.csv"
+    path.write_text(NO_NAMES_ABOVE[at] + "\n" + BELOW[at], encoding="utf-8")
+    described = describe(path)
+    assert described.tables[0].rows == 3
+    told = described.text() + propose([path], hospital="Alder Vale").legend_text
+    assert "okwuosa" not in told.casefold()
+    assert "20417" not in told
+
+
+@pytest.mark.parametrize("name", ["Weber, Anna", "0151 2345678", "anna weber", "K1234567", "c@example.org"])
+def test_a_columns_name_that_could_name_somebody_is_not_shown(tmp_path, name):
+    path = write_csv(
+        tmp_path / "a.csv",
+        [["Pat", name, "Sex", "Side"], ["p1", "x", "m", "left"], ["p2", "y", "f", "right"]],
+    )
+    with pytest.raises(HingelineError, match="seem to be a patient's data") as refused:
+        describe(path)
+    assert refused.value.where.endswith("column B")
+    assert name not in str(refused.value)
+
+
+def test_names_printed_again_on_each_page_are_names_still(tmp_path):
+    rows = [["Pat", "Sex", "Side"], ["p1", "m", "left"], ["Pat", "Sex", "Side"], ["p2", "f", "right"]]
+    assert open_source(write_csv(tmp_path / "a.csv", rows)).header == ("Pat", "Sex", "Side")

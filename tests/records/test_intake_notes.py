@@ -243,3 +243,16 @@ def test_no_word_of_a_note_reaches_cases_or_the_list(tmp_path):
     )
     assert "Quillfeather" not in written
     assert "0171" not in written
+
+
+def test_telephone_numbers_among_mapped_notes_are_told_and_none_is_kept(tmp_path):
+    rows = [_row(f"{LEFT_INDIRECT} Mother on 0151 23456{n}8.", n) for n in range(1, 5)]
+    found = _take(tmp_path, rows)
+    told = [one for one in found.detected if "telephone numbers" in one]
+    assert len(told) == 1
+    assert "'Note'" in told[0]
+    everything = (
+        f"{found.cases.to_pylist()}{found.set_aside.to_pylist()}{found.questions.to_pylist()}{found.detected}"
+    )
+    assert "0151" not in everything
+    assert not [one for one in _take(tmp_path, [_row(LEFT_INDIRECT)]).detected if "telephone" in one]

@@ -68,7 +68,7 @@ def by_content(cells: Sequence[str], header: Set[str]) -> str | None:
     if sum(bool(_EMAIL.search(cell)) for cell in cells) >= many:
         return "it holds e-mail addresses"
     other = bool(header & known.OTHER_THINGS)
-    if not other and sum(map(has_telephone, cells)) >= many:
+    if not header & known.NUMBERED_THINGS and sum(map(has_telephone, cells)) >= many:
         return "it holds telephone numbers"
     if sum(bool(_FORMAL_NUMBER.match(cell)) for cell in cells) >= half:
         return "it holds identity numbers"
@@ -92,8 +92,13 @@ def _names(counts: Counter[str], total: int, other: bool) -> bool:
 
 
 def has_telephone(cell: str) -> bool:
-    """Whether a cell holds a telephone number, dates left aside."""
-    return bool(_TELEPHONE.search(_DATE_INSIDE.sub("", cell))) and not _DATE.match(cell)
+    """Whether a cell holds a telephone number, dates and times left aside."""
+    return bool(_TELEPHONE.search(_TIMES.sub(" ", _DATE_INSIDE.sub("", cell)))) and not _DATE.match(cell)
+
+
+_TIMES: Final = re.compile(
+    r"(?<![\d.+/-])[0-2]?\d[.:][0-5]\d(?![\d./])(?:\s*(?:-|–|to|bis|à)\s*[0-2]?\d[.:][0-5]\d(?![\d./]))?"
+)
 
 
 def is_person(cell: str) -> bool:

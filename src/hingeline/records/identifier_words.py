@@ -246,6 +246,11 @@ OTHER_THINGS: Final = words(
 )
 """Words of a column's name that explain numbers and capitals by something else than people."""
 
+NUMBERED_THINGS: Final = words(
+    "lot lots batch charge chargen serial mesh netz implant catalogue catalog ref brand product device drug drugs"
+)
+"""Those whose numbers are long and may begin with a nought."""
+
 CLINICAL: Final = re.compile(
     r"hern|inguin|direct|direkt|lateral|medial|femor|plast|repair|scrot|bruch|leist|"
     r"^(?:mesh|open|lap$|laparo|left|right|bilat|link|recht|sac$|ring$|wall$|posterior|sutur|primar|recur|rezid|pain|none|"

@@ -7,18 +7,21 @@ whose cells are what the legend says of them, or plainly dates, yes and no or a 
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from .. import wording
 from . import identifier_words as known
-from .identifier_cells import by_content, is_date, is_name_like, is_person, masked
+from .identifier_cells import by_content, has_telephone, is_date, is_name_like, is_person, masked
+from .identifier_codes import is_known_word
 from .identifier_words import flat, plain_words
 from .layout import letter
 from .source import Source
 
-__all__ = ["Suspect", "masked", "plain_words", "suspects"]
+__all__ = ["Suspect", "masked", "names_that_tell", "plain_words", "suspects"]
 
 _PARSED: Final = 0.9
 _YES_NO: Final = known.words("yes no y n true false ja nein j oui non o si s sim nao nei")
@@ -71,6 +74,40 @@ def suspects(
         if why is not None:
             found.append(Suspect(header or name, letter(position + 1), why))
     return tuple(found)
+
+
+def names_that_tell(source: Source) -> tuple[str, ...]:
+    """Letters of the columns whose names could be a patient's data: a person, a telephone or record number, a date.
+
+    A file without column names has its first patient where they should be.
+    """
+    return tuple(
+        letter(position + 1)
+        for position, header in enumerate(source.header)
+        if _tells(header, source.some(source.names[position]))
+    )
+
+
+_NUMBERED: Final = re.compile(r"\d{6}|@[^\s@]+\.[a-z]{2}")
+
+
+def _tells(header: str, cells: Sequence[str]) -> bool:
+    if has_telephone(header) or _NUMBERED.search(header):
+        return True
+    if is_date(header):
+        return bool(cells) and _share(cells, is_date) >= _PARSED
+    if is_person(header) and len(header.split()) > 1:
+        return not any(map(is_known_word, plain_words(header)))
+    return False
+
+
+def told_of_notes(source: Source, notes: Sequence[str]) -> tuple[str, ...]:
+    """Sentences on columns of notes that hold telephone numbers or addresses, which are read and not kept."""
+    return tuple(
+        wording.detected_identifiers_in_notes(source.name, source.header[source.names.index(name)])
+        for name in notes
+        if by_content(source.some(name), set()) is not None
+    )
 
 
 def _share(cells: Sequence[str], reads: Reads) -> float:

@@ -24,9 +24,9 @@ from .decisions import Decisions
 from .doubts import doubts
 from .expected import reader_of
 from .flow import count_flow
-from .frames import frames
+from .frames import Frame, frames
 from .groins import connected, read_groins
-from .identifiers import suspects
+from .identifiers import suspects, told_of_notes
 from .judging import cases, judge
 from .legend import Legend
 from .legend_model import fold
@@ -242,6 +242,7 @@ def _judged(
         flow=flow.table,
         detected=(
             *(sentence for source in opened for sentence in source.detected),
+            *(sentence for source in opened for sentence in told_of_notes(source, _notes(source, made))),
             *told,
             *(
                 ()
@@ -259,6 +260,14 @@ def _judged(
         visits_from=tuple((source.name, source.sheet) for source in of_visits),
         written=into,
         _held=held,
+    )
+
+
+def _notes(source: Source, made: Sequence[Frame]) -> list[str]:
+    return list(
+        dict.fromkeys(
+            frame.columns["note"] for frame in made if frame.source is source and "note" in frame.columns
+        )
     )
 
 

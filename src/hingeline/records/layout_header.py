@@ -246,9 +246,12 @@ def _is_data(top: Sequence[Row], at: int) -> bool:
     """Whether a row is of the same kind as those below it, so that it holds no names.
 
     A date above dates is decisive; numbers may be names (years, grades), so several and a fifth of the row are asked
-    for.
+    for. Values that stand again in their columns below are none of names, unless the whole row does, as where names are
+    printed again on each page.
     """
     cells = [trimmed_text(cell) for cell in top[at]]
+    if _recurs(top, at, cells):
+        return True
     alike = [
         column
         for column, cell in enumerate(cells)
@@ -262,6 +265,33 @@ def _is_data(top: Sequence[Row], at: int) -> bool:
     return (
         at + 1 < len(top) and len(alike) >= 2 and len(alike) >= 0.2 * filled and not _are_years(cells, alike)
     )
+
+
+def _recurs(top: Sequence[Row], at: int, cells: Sequence[str]) -> bool:
+    """Whether several of a row's values, a fifth of it, stand again in their columns, or are shaped alike."""
+    below = [[trimmed_text(cell) for cell in row] for row in top[at + 1 :] if any(row)]
+    names = [cell for cell in cells if cell]
+    others = [
+        row for row in below if sum(one == two for one, two in zip(row, cells, strict=False)) < len(names)
+    ]
+    again = 0
+    for column, cell in enumerate(cells):
+        held = [row[column] for row in others if column < len(row) and row[column]]
+        alike = (
+            _SHAPED.search(cell)
+            and held
+            and sum(_shape(one) == _shape(cell) for one in held) >= 0.8 * len(held)
+        )
+        again += bool(cell) and (cell in held or bool(alike))
+    return again >= 2 and again >= 0.2 * len(names)
+
+
+_SHAPED: Final = re.compile(r"\d.*\d.*\d")
+
+
+def _shape(cell: str) -> str:
+    """A value with 9 for its figures and a for its letters: what record numbers of one kind have in common."""
+    return re.sub(r"[^\W\d_]", "a", re.sub(r"\d", "9", cell))
 
 
 def _are_years(cells: Sequence[str], alike: Sequence[int]) -> bool:

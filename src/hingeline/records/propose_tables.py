@@ -13,9 +13,10 @@ from typing import Final
 
 import python_calamine as calamine
 
+from .. import wording
 from ..errors import HingelineError
 from .header_words import senses
-from .identifiers import suspects
+from .identifiers import names_that_tell, suspects
 from .legend_model import FileOptions, fold
 from .propose_beside import lines_beside
 from .propose_columns import Column, columns_of
@@ -127,6 +128,13 @@ def _table(path: Path | str, sheet: str | None, names: Sequence[str]) -> Table:
 def _opened(path: Path | str, sheet: str | None, names: tuple[str, ...], changed: int, size: int) -> Table:
     """Look at a table once while its file stays as it is: it is described and proposed for."""
     with open_source(path, FileOptions(sheet=sheet)) as source:
+        told = names_that_tell(source)
+        if told:
+            raise HingelineError(
+                "Names of columns seem to be a patient's data, as where a file has no row of names",
+                f"{source.where}, {'column' if len(told) == 1 else 'columns'} {wording.listed(told[:12])}",
+                "Put a row of column names above the records, or give these columns other names",
+            )
         found = {one.column: one.why for one in suspects(source, (), ())}
         columns = columns_of(source)
         by_header = {column.name: found[column.header] for column in columns if column.header in found}

@@ -115,6 +115,14 @@ def detected_hidden(file: str, rows: int, columns: Sequence[str], filtered: bool
     return f"{file}: {' and '.join(parts)} {'is' if parts == ['1 row'] or (not rows and len(columns) == 1) else 'are'} hidden{why}; what is hidden is read like the rest"
 
 
+def detected_identifiers_in_notes(file: str, column: str) -> str:
+    """Say that a column of notes seems to tell who somebody is, and what becomes of it."""
+    return (
+        f"{file}: column {column!r} seems to hold telephone numbers or other marks of people among its notes; a note is "
+        "read for what was found and done, and none of its words is kept"
+    )
+
+
 def detected_hidden_sheet(file: str, sheet: str) -> str:
     """Say that the sheet that was taken is hidden."""
     return f"{file}: sheet {sheet} is hidden"
