@@ -124,7 +124,8 @@ TYPES: Final[dict[str, str]] = {
     "sac": """
     sac; hernia sac; peritoneum sac; inguinal sac; hernia contents; hernia bag; bag;
     peritoneum pouch|process|pocket|tongue|finger|funnel|tube|evagination|projection|protrusion;
-    pouch|process|pocket|tongue|finger|tube|bag|glove finger|evagination of peritoneum; funnel""",
+    pouch|process|pocket|tongue|finger|tube|bag|sleeve|cone|funnel|knuckle|protrusion|evagination of
+    peritoneum; glove finger of peritoneum; funnel""",
     "defect": """
     defect; bulge; bulging; protrusion; protruding; protruded; ballooning; component; herniating; element;
     outpouching; out pouching; evagination; eventration; bulges through; hole; gap; dome; crater; cave;
@@ -184,7 +185,8 @@ ANATOMY: Final[dict[str, str]] = {
     blowout; gave way; giving way; given way; gives way; incompetent; incompetence; defective; stretching;
     very thin; torn; not strong; papery; ragged; bulging; bulge; ballooned; ballooning; everted; pouting;
     sagging; sagged; fallen; caved|cave; yielding; yielded; insufficient; wafer; threadbare; feeble; loose;
-    not well developed; came|coming|comes|pushed|pushing|bulged forward; gone; billowing; billowed;
+    not well developed; came|coming|comes|pushed|pushing|bulged forward; came|comes|coming out
+    like|toward|towards|at; gone; billowing; billowed;
     tented; like tent; lifted by;
     affected; involved; occupied; flabby; baggy; spongy; like wet paper; like paper; paper thin;
     breached; breach; failure; failed;
@@ -206,7 +208,7 @@ ANATOMY: Final[dict[str, str]] = {
     fossa inguinalis? lateralis""",
     "bare_ring": "ring; orifice; extraperitoneal|properitoneal|preperitoneal fat; fat at|of neck",
     "open": """
-    patent; open; wide open; widely open|patent; opened; gaping; unclosed; non obliterated; not obliterated;
+    patent; open; wide open; widely open|patent; opened; gaping; gape; gaped; gapes; unclosed; non obliterated; not obliterated;
     unobliterated; persistent; persisting; not closed; failed to close; widely""",
     "wide": """
     wide; dilated; widened; enlarged; large; patulous; stretched; capacious; generous; expanded;

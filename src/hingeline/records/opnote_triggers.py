@@ -149,7 +149,7 @@ TRIGGERS: Final[dict[str, str]] = {
     represented; subsequently; at present; on this occasion; since then; here we are;
     what he|she has now; it is turn of""",
     "before": """
-    clinically; clinical; on examination; o / e; preoperatively; pre operatively; preop; pre op;
+    clinically; clinical; told me|us; on examination; o / e; preoperatively; pre operatively; preop; pre op;
     preoperative; pre operative; ultrasound; uss; us showed; ultrasound scan; u / s; on uss; referred;
     referral; thought to be; thought to have; believed to be; listed; booked; booked as; listed as; listed
     for; admitted; admitted with; expected; expecting; expect; diagnosed; diagnosed as|with; initially
@@ -202,7 +202,8 @@ TRIGGERS: Final[dict[str, str]] = {
     retraction; retractor; developed; camera; window; opened; placed; injected; infiltrated; peritoneotomy;
     drain""",
     "left_alone": """
-    left alone; left open; left it|that be|alone; let it be; not repair; not ligated; not closed; left undisturbed; left untouched; not
+    left alone; left open; left it|that be|alone; let it be; not repair; not ligated; not closed; left
+    undisturbed; left untouched; not
     treated; no repair; no intervention; observed only; left unrepaired; no action; not operated; not
     touched; not explored""",
 }
