@@ -263,6 +263,11 @@ def test_an_arm_with_no_event_is_compared_by_score() -> None:
     assert pair.ratio == 0
     assert 0 < pair.ratio_high < np.inf
     assert pair.low < pair.difference < 0
+    assert [each.arm for each in found.cox] == ["mesh"]
+    assert "no hazard ratio of tissue: nobody recurred after it" in found.notes
+    turned = contrast(**given, **QUICK, reference="tissue")
+    assert turned.cox == ()
+    assert any("nobody recurred after tissue" in note for note in turned.notes)
 
 
 def test_a_covariate_that_says_nothing_of_its_own_is_left_out_and_told() -> None:
@@ -327,7 +332,15 @@ def test_frames_and_sentences_hold_all_that_was_compared() -> None:
     assert found.unadjusted.num_rows == 6
     assert set(found.e_value) == {(pair.arm, pair.against, pair.years) for pair in found.pairs}
     assert str(found).count("by 5 years") == 3
-    for part in (*found.arms, *found.pairs, *found.balance, *found.weights, found.overlap, found.propensity):
+    for part in (
+        *found.arms,
+        *found.pairs,
+        *found.balance,
+        *found.weights,
+        *found.cox,
+        found.overlap,
+        found.propensity,
+    ):
         assert "nan" not in str(part)
     with pytest.raises(HingelineError, match="not compared"):
         found.pair("tissue", "tape", 5)

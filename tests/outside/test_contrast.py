@@ -69,6 +69,19 @@ def test_weighted_risks_with_death_competing_are_rs(which: str, estimand: str) -
     assert risks == pytest.approx(REFERENCE[which][estimand], abs=3e-6 if which == "three" else 1e-10)
 
 
+@pytest.mark.parametrize("which", ["three", "two"])
+@pytest.mark.parametrize("estimand", ["overlap", "all"])
+def test_weighted_hazard_ratios_and_their_robust_errors_are_rs(which: str, estimand: str) -> None:
+    """R survival::coxph with weights, Efron's ties and robust errors over patients, on survival::colon."""
+    found = compared(which, estimand).cox
+    expected = REFERENCE[which][f"cox_{estimand}"]
+    tolerance = 1e-5 if which == "three" else 1e-7
+    assert [math.log(each.ratio) for each in found] == pytest.approx(expected["log"], abs=tolerance)
+    spread = [math.log(each.high / each.low) / (2 * 1.959963984540054) for each in found]
+    assert spread == pytest.approx(expected["robust_se"], abs=tolerance)
+    assert all(0 < each.proportional_p < 1 for each in found)
+
+
 @pytest.mark.parametrize(
     ("ratio", "low", "high", "of_ratio", "of_limit"),
     [

@@ -152,7 +152,7 @@ def contrast(
     told = Told(rows, weight, risk, crude, drawn, horizons, horizons_days, level, least_at_risk)
     told_weights = summarise_weights(rows, weight)
     told_arms = tell_arms(told)
-    ratios, why = hazards(rows, weight, base, level)
+    ratios, not_told = hazards(rows, weight, base, level)
     return Contrast(
         arms=told_arms,
         pairs=tell_pairs(told, told_arms, told_weights, base, margin, margin_by),
@@ -169,7 +169,7 @@ def contrast(
         replicates=replicates,
         seed=seed,
         drawn=drawn,
-        notes=(*notes, *([wording.contrast_note_no_cox(why)] if why else [])),
+        notes=(*notes, *not_told),
     )
 
 

@@ -206,6 +206,14 @@ def contrast_note_no_cox(why: str) -> str:
     return f"no hazard ratio beside the risks: {why[:1].lower() + why[1:]}"
 
 
+def contrast_note_no_hazard(arms: Sequence[str], of_reference: bool) -> str:
+    """Say which repairs have no hazard ratio, for want of any recurrence."""
+    names = listed([contrast_repair(arm) for arm in arms])
+    if of_reference:
+        return f"no hazard ratios: nobody recurred after {names}, which the others are compared with"
+    return f"no hazard ratio of {names}: nobody recurred after it"
+
+
 def contrast_hazard(
     arm: str, against: str, ratio: float, low: float, high: float, level: float, proportional_p: float
 ) -> str:
