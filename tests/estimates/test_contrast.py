@@ -344,3 +344,14 @@ def test_frames_and_sentences_hold_all_that_was_compared() -> None:
         assert "nan" not in str(part)
     with pytest.raises(HingelineError, match="not compared"):
         found.pair("tissue", "tape", 5)
+    assert "on age and hospital, fitted by maximum likelihood" in found.method
+    assert "any of the repairs" in found.whom
+
+
+def test_a_hessian_made_in_pieces_is_the_one_made_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    rng = np.random.default_rng(5)
+    design, counts = rng.normal(size=(50, 4)), rng.integers(1, 9, size=(50, 3)).astype(float)
+    at_once = propensity(design, counts)
+    monkeypatch.setattr("hingeline.estimates.contrast_propensity.MOST_PRODUCTS", 100)
+    in_pieces = propensity(design, counts)
+    assert in_pieces.coefficients == pytest.approx(at_once.coefficients, abs=1e-9)

@@ -26,6 +26,8 @@ REDRAWN_SETTLED: Final = 1e-5
 MOST_REDRAWN_STEPS: Final = 12
 HESSIAN_STEPS: Final = (0, 1, 5, 8)
 """Steps of a redrawn set at which the Hessian is made anew; between them the last one serves."""
+MOST_PRODUCTS: Final = 10_000_000
+"""So many products of covariates are kept, 80 MB; more are made in pieces."""
 LONGEST_STEP: Final = 3.0
 SEPARATED: Final = 25.0
 """A logit of e^25 to 1 in a fit of fewer than 10^9 groins has no finite maximum."""
@@ -76,12 +78,13 @@ class Scaled:
     Attributes
     ----------
     matrix : array, shape (profiles, columns + 1)
-    products : array, shape (pairs of columns, profiles)
+    products : array, shape (profiles, pairs of columns), or None
+        None where they would fill the memory; they are then made in pieces each time.
     centre, scale : array, shape (columns,)
     """
 
     matrix: Array
-    products: Array
+    products: Array | None
     centre: Array
     scale: Array
 
@@ -202,8 +205,9 @@ def scale(design: Array, groins: Array) -> Scaled:
     spread = np.sqrt(groins @ (design - centre) ** 2 / total)
     spread = np.where(spread > 0, spread, 1.0)
     matrix = np.column_stack([np.ones(design.shape[0]), (design - centre) / spread])
-    left, right = np.triu_indices(matrix.shape[1])
-    products = np.ascontiguousarray((matrix[:, left] * matrix[:, right]).T)
+    columns = matrix.shape[1]
+    held = matrix.shape[0] * columns * (columns + 1) // 2 <= MOST_PRODUCTS
+    products = _products(matrix) if held else None
     return Scaled(matrix, products, centre, spread)
 
 
@@ -299,7 +303,7 @@ def _hessian(scaled: Scaled, counts: Array, shares: Array, ridge: float) -> Arra
     for j in range(arms):
         weighted = total * shares[j + 1]
         for k in range(j, arms):
-            block = (weighted * ((j == k) - shares[k + 1])) @ scaled.products.T
+            block = _added_up(scaled, weighted * ((j == k) - shares[k + 1]))
             square = np.empty((sets, columns, columns))
             square[:, left, right] = block
             square[:, right, left] = block
@@ -310,6 +314,27 @@ def _hessian(scaled: Scaled, counts: Array, shares: Array, ridge: float) -> Arra
         penalised = np.tile(np.r_[0.0, np.full(columns - 1, ridge)], arms)
         np.einsum("bii->bi", flat)[...] += penalised
     return flat
+
+
+def _products(matrix: Array) -> Array:
+    """Each column times each from itself on, shape (profiles, pairs)."""
+    left, right = np.triu_indices(matrix.shape[1])
+    pairs: Array = matrix[:, left] * matrix[:, right]
+    return pairs
+
+
+def _added_up(scaled: Scaled, weighted: Array) -> Array:
+    """Sums of the products over profiles with weights (sets, profiles), shape (sets, pairs)."""
+    if scaled.products is not None:
+        whole: Array = weighted @ scaled.products
+        return whole
+    columns = scaled.matrix.shape[1]
+    piece = max(1, MOST_PRODUCTS // (columns * (columns + 1) // 2))
+    total = np.zeros((weighted.shape[0], columns * (columns + 1) // 2))
+    for first in range(0, scaled.matrix.shape[0], piece):
+        part = slice(first, first + piece)
+        total += weighted[:, part] @ _products(scaled.matrix[part])
+    return total
 
 
 def _culprits(beta: Array, names: tuple[str, ...]) -> list[str]:

@@ -265,6 +265,19 @@ class Contrast:
     notes: tuple[str, ...]
 
     @property
+    def whom(self) -> str:
+        """Of whom the comparison speaks, in words."""
+        return wording.contrast_whom(self.estimand)
+
+    @property
+    def method(self) -> str:
+        """How it was made, for a methods section."""
+        covariates = dict.fromkeys(name.partition("=")[0] for name in self.propensity.names[1:])
+        return wording.contrast_method(
+            self.estimand, list(covariates), self.replicates, self.level, self.propensity.ridge
+        )
+
+    @property
     def e_value(self) -> dict[tuple[str, str, float], EValue]:
         """E-values by arm, the arm it is against, and years."""
         return {(pair.arm, pair.against, pair.years): pair.e_value for pair in self.pairs}

@@ -119,6 +119,32 @@ def contrast_warning_few(at_risk: int) -> str:
     return f"only {count(at_risk, 'groin')} followed so long"
 
 
+def contrast_whom(estimand: str) -> str:
+    """Say of whom a comparison speaks."""
+    if estimand == "all":
+        return "all groins that lie where every repair was done"
+    return "groins of which any of the repairs might have been done, those in most doubt counting most"
+
+
+def contrast_method(
+    estimand: str, covariates: Sequence[str], replicates: int, level: float, ridge: float
+) -> str:
+    """Write how repairs were compared, for a methods section."""
+    weights = {
+        "all": "Inverse-probability weights, stabilised,",
+        "overlap": "Generalised overlap weights",
+    }[estimand]
+    how = f"with a ridge of {number(ridge, 3)}" if ridge else "by maximum likelihood"
+    on = f" on {listed([contrast_repair(name) for name in covariates])}" if covariates else ""
+    return (
+        f"{weights} from a multinomial logistic propensity{on}, fitted {how}, made the patients of the repairs alike; "
+        "groins outside the common support of the repairs were left out and counted. Risks are Aalen–Johansen's, death "
+        f"competing; {level:.0%} limits are percentiles of {count(replicates, 'bootstrap sample')} of patients, the "
+        "propensity fitted again in each. Under 5 recurrences after a repair score limits on the effective number stand "
+        "instead (Wilson, Miettinen–Nurminen, Koopman), with no verdict where the unweighted limits say otherwise."
+    )
+
+
 def contrast_balance(covariate: str, arm: str, against: str, before: float, after: float) -> str:
     """Write how far two arms differ in one covariate."""
     return (
