@@ -29,6 +29,9 @@ SETTLED: Final = 1e-8
 WIDEST: Final = 6.0
 """Largest standard deviation between series that is looked at: odds that differ 160,000-fold within two of it."""
 
+SMALLEST: Final = 1e-4
+"""A standard deviation between series below which it is taken for nought."""
+
 FARTHEST: Final = 40.0
 """How far from nought a level on the logit or log is looked for."""
 
@@ -142,7 +145,7 @@ def level_limits(fit: MixedFit, level: float) -> tuple[float, float]:
     cut = fit.loglik - fit.counts.constant() - float(chdtri(1, 1 - level)) / 2
 
     def above(at: float) -> float:
-        return _best_tau(fit.counts, at, fit.points)[1] - cut
+        return _best_tau(fit.counts, at, fit.tau, fit.points)[1] - cut
 
     def limit(sign: float) -> float:
         quick = _straight(fit, 0, sign, cut, level)
@@ -161,6 +164,8 @@ def tau_limits(fit: MixedFit, level: float) -> tuple[float, float]:
 
     def above(tau: float) -> float:
         nonlocal common
+        if tau == fit.tau:
+            return 1.0
         common, best = _best_level(fit.counts, common, tau, fit.points)
         return best - cut
 
@@ -192,7 +197,7 @@ def _straight(fit: MixedFit, axis: int, sign: float, cut: float, level: float) -
     if fit.tau == 0:
         # without a difference the limit is near; from there τ finds its own best
         point[0] += sign * fit.se * np.sqrt(float(chdtri(1, 1 - level)))
-        point[1] = _best_tau(fit.counts, float(point[0]), fit.points)[0]
+        point[1] = _best_tau(fit.counts, float(point[0]), fit.tau, fit.points)[0]
     else:
         hessian = marginal(fit.counts, fit.level, fit.tau, fit.points)[2]
         own = hessian[axis, axis] - hessian[0, 1] ** 2 / hessian[other, other]
@@ -288,11 +293,12 @@ def _climb(counts: Counts, point: Floats, points: int) -> Floats:
     for _ in range(100):
         roots, axes = np.linalg.eigh(-hessian)
         step = axes @ ((axes.T @ gradient) / np.maximum(np.abs(roots), 1e-6))
-        step = np.clip(step, -2.0, 2.0)
+        step = step * min(1.0, 2.0 / float(np.abs(step).max() + 1e-300))  # shortened, never turned
         moved = False
         for halving in range(30):
             tried = point + step / 2**halving
-            tried = np.array([tried[0], min(max(tried[1], 0.0), WIDEST)])
+            # towards nought by quarters, so that no maximum on the way is leapt over
+            tried = np.array([tried[0], min(max(tried[1], point[1] / 4), WIDEST)])
             new = marginal(counts, tried[0], tried[1], points)
             if new[0] >= value:
                 moved = True
@@ -301,15 +307,17 @@ def _climb(counts: Counts, point: Floats, points: int) -> Floats:
             return point
         change = np.abs(tried - point).max()
         point, (value, gradient, hessian) = tried, new
-        if change < 1e-9 or point[1] == 0.0:
+        if point[1] < SMALLEST:
+            return np.array([point[0], 0.0])
+        if change < 1e-9:
             return point
     return point
 
 
-def _best_tau(counts: Counts, level: float, points: int) -> tuple[float, float]:
+def _best_tau(counts: Counts, level: float, hint: float, points: int) -> tuple[float, float]:
     """The best τ at a given level, and the log-likelihood there; it may have two maxima, one of them nought."""
     none = float(marginal(counts, level, 0.0, points)[0])
-    start = max((0.3, 1.0, 3.0), key=lambda tau: marginal(counts, level, tau, points)[0])
+    start = max((max(hint, 0.05), 0.3, 1.0, 3.0), key=lambda tau: marginal(counts, level, tau, points)[0])
     tau, value = _rise(lambda at: _along(counts, level, at, points, 1), start, 0.0, WIDEST)
     return (tau, value) if value > none else (0.0, none)
 
@@ -333,7 +341,7 @@ def _rise(
         step = slope / max(abs(bend), 1e-9)
         step = min(max(step, -2.0), 2.0)
         for halving in range(30):
-            tried = min(max(at + step / 2**halving, lowest), highest)
+            tried = min(max(at + step / 2**halving, lowest, at / 4 if lowest == 0 else lowest), highest)
             new = curve(tried)
             if new[0] >= value:
                 break
@@ -341,7 +349,9 @@ def _rise(
             return at, value
         change = abs(tried - at)
         at, (value, slope, bend) = tried, new
-        if change < 1e-5 or at == lowest:  # the value is flat there: its error is of the order of the square
+        if (
+            change < 1e-5 or at - lowest < SMALLEST
+        ):  # the value is flat there: its error is of the order of the square
             break
     return at, value
 
@@ -356,7 +366,8 @@ def _outwards(
         near, far = far, far + sign * stride
         if abs(far) > farthest:
             return sign * np.inf
-    return float(brentq(above, near, far, xtol=1e-8, rtol=1e-9))
+    # at the centre the curve is above nought by definition, whatever the last digit says
+    return float(brentq(lambda at: 1.0 if at == centre else above(at), near, far, xtol=1e-8, rtol=1e-9))
 
 
 def heterogeneity(fit: MixedFit) -> float:
