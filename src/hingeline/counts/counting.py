@@ -230,12 +230,14 @@ def _levels(column: pa.ChunkedArray[Any]) -> list[Any]:
 
 def _code(levels: dict[str, list[Any]], steps: dict[str, int]) -> nw.Expr:
     """Number a row's cell by mixed radix, as `cells.rank` does, where the row is."""
+    largest = sum(step * max(len(levels[name]) - 1, 0) for name, step in steps.items())
+    kind = nw.Int32 if largest < 2**31 else nw.Int64
     total = nw.lit(0)
     for name, step in steps.items():
         place = nw.col(name) if name == "age_bin" else _place(name, levels[name])
-        total = total + place * step
-    largest = sum(step * max(len(levels[name]) - 1, 0) for name, step in steps.items())
-    return total.cast(nw.Int32 if largest < 2**31 else nw.Int64)
+        # some engines multiply two small numbers as small numbers, whatever comes of it
+        total = total + place.cast(kind) * step
+    return total.cast(kind)
 
 
 def _place(name: str, levels: Sequence[Any]) -> nw.Expr:

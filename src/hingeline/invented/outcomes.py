@@ -29,6 +29,9 @@ LAPAROSCOPIC_LIGATION_RISK = 0.03
 ONLY_LIGATED_RISK = 0.30
 """A direct hernia whose sac was tied and whose floor was left (an assumption of the invented study)."""
 
+FIRST_DAYS = 30
+"""Nothing recurs before."""
+
 GOMPERTZ = (4e-5, 0.092)
 """Yearly hazard of death a·exp(b·age): 4% a year at 75, as in a rich country (memory)."""
 
@@ -143,24 +146,31 @@ def _taken(rows: Rows, when: Days) -> Booleans:
 
 def _repairs(rows: Rows, generator: np.random.Generator) -> Rows:
     """Repair by age, type and kind of hospital; the floor is left alone in children, and seldom later."""
-    age, kind = rows["age_years"], rows["type"]
+    kind = rows["type"]
+    saw_the_floor = (kind != "indirect") & (generator.random(len(kind)) < 0.7)
+    ligated, mesh = repair_chances(rows, saw_the_floor)
+    drawn = generator.random(len(kind))
+    repair = np.where(
+        drawn < ligated, "high_ligation", np.where(generator.random(len(kind)) < mesh, "mesh", "tissue")
+    )
+    # a laparoscopic repair without a mesh is a ligation; adults who are not ligated get a mesh there
+    repair = np.where(rows["laparoscopic"] & (repair == "tissue"), "mesh", repair)
+    return {"repair": repair}
+
+
+def repair_chances(rows: Rows, saw_the_floor: Booleans) -> tuple[Floats, Floats]:
+    """Chance of a ligation, and of a mesh where there is none and the operation is open."""
+    age = rows["age_years"]
     children = by_hospital(rows, "setting") == "children"
     ligated = np.where(
         children,
         np.interp(age, (0, 12, 15, 18), (0.985, 0.975, 0.92, 0.82)),
         np.interp(age, (0, 10, 15, 18, 24, 30, 35), (0.98, 0.97, 0.75, 0.40, 0.15, 0.05, 0.0)),
     )
-    saw_the_floor = (kind != "indirect") & (generator.random(len(age)) < 0.7)
     ligated = np.where(saw_the_floor, ligated * 0.1, ligated)
     ligated = np.where((rows["reason"] != "hernia") & (age < 16), 1.0, ligated)
     mesh = np.interp(age, (0, 12, 18, 30, 50), (0.05, 0.2, 0.55, 0.75, 0.88))
-    drawn = generator.random(len(age))
-    repair = np.where(
-        drawn < ligated, "high_ligation", np.where(generator.random(len(age)) < mesh, "mesh", "tissue")
-    )
-    # a laparoscopic repair without a mesh is a ligation; adults who are not ligated get a mesh there
-    repair = np.where(rows["laparoscopic"] & (repair == "tissue"), "mesh", repair)
-    return {"repair": repair}
+    return np.asarray(ligated, dtype=np.float64), np.asarray(mesh, dtype=np.float64)
 
 
 def _follow_up(rows: Rows, generator: np.random.Generator) -> Rows:
@@ -178,8 +188,8 @@ def _follow_up(rows: Rows, generator: np.random.Generator) -> Rows:
     seen = (lots() < by_hospital(rows, "followed")) & (operated < end)
     until = np.where(seen, np.minimum(visited, end), NO_DATE)
 
-    years = np.minimum(generator.exponential(_years_to_recurrence(rows)), 200)
-    recurred = later_than(operated, 30 + years * DAYS_PER_YEAR)
+    years = np.minimum(generator.exponential(years_to_recurrence(rows)), 200)
+    recurred = later_than(operated, FIRST_DAYS + years * DAYS_PER_YEAR)
     at_visit = seen & (recurred <= until)
     came_back = ~at_visit & (recurred < end) & (generator.random(n) < 0.35) & _taken(rows, recurred)
     known = at_visit | came_back
@@ -192,7 +202,7 @@ def _follow_up(rows: Rows, generator: np.random.Generator) -> Rows:
     }
 
 
-def _years_to_recurrence(rows: Rows) -> Floats:
+def years_to_recurrence(rows: Rows) -> Floats:
     """Mean time to a recurrence, from the five-year risk of each repair."""
     repair, ligated = rows["repair"], rows["repair"] == "high_ligation"
     risk = np.select([repair == name for name in FIVE_YEAR_RISK], list(FIVE_YEAR_RISK.values()))

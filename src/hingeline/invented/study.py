@@ -28,6 +28,7 @@ from hingeline.invented.forms_patients import HOHENWIEK_FORM, TORVENES_FORM
 from hingeline.invented.hospitals import HOSPITALS
 from hingeline.invented.notes import write_notes
 from hingeline.invented.outcomes import Rows, add_outcomes, take
+from hingeline.invented.outcomes_truth import OutcomesTruth, outcomes_truth
 from hingeline.invented.patients import Booleans
 from hingeline.invented.planted import plant
 from hingeline.invented.planted_visits import plant_visits
@@ -129,6 +130,8 @@ class Truth:
         Of the true density of ages at operation.
     by_hospital : dict
         Sound groins of each hospital.
+    outcomes : OutcomesTruth
+        True risks of recurrence.
     notes : tuple of NotesTold
     planted : tuple of Planted
     """
@@ -147,6 +150,7 @@ class Truth:
     humps: tuple[float, ...]
     trough: float
     by_hospital: dict[str, int]
+    outcomes: OutcomesTruth
     notes: tuple[NotesTold, ...]
     planted: tuple[Planted, ...]
 
@@ -305,6 +309,7 @@ def _truth(rows: Rows, seed: int, planted: list[Planted], notes: list[NotesTold]
         humps=(0.0, float(ages[ages > 50][density[ages > 50].argmax()])),
         trough=float(ages[between][density[between].argmin()]),
         by_hospital={h.name: n for h, n in zip(HOSPITALS, counts, strict=True)},
+        outcomes=outcomes_truth(rows),
         notes=tuple(notes),
         planted=tuple(planted),
     )
