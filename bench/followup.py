@@ -1,0 +1,149 @@
+"""Kaplan–Meier and Aalen–Johansen of millions of rows of Parquet, against lifelines on the same rows, end to end.
+
+Ours: one group-by of the file by days and outcome in DuckDB, then the estimate with errors and limits on the tally.
+Theirs: the two columns read by pyarrow, then the fitter. lifelines moves tied times of Aalen–Johansen by chance, so
+its answer differs a little; its variance is left out (``calculate_variance=False``) as it takes far longer, while ours
+is computed. Log-rank and Cox are run on fewer rows. Runs take turns; medians and their ratio are printed, and
+answers compared.
+
+    python bench/followup.py [ROWS] [--turns N] [--few ROWS]
+"""
+
+# ruff: noqa: E402  (the settings are taken away before the libraries read them)
+from __future__ import annotations
+
+import argparse
+import os
+import statistics
+import tempfile
+import time
+import warnings
+from collections.abc import Callable
+from pathlib import Path
+
+for name in ("OPENBLAS_CORETYPE", "OPENBLAS_L2_SIZE"):
+    os.environ.pop(name, None)
+
+import duckdb
+import numpy as np
+import pyarrow.parquet as pq
+from lifelines import AalenJohansenFitter, CoxPHFitter, KaplanMeierFitter
+from lifelines.statistics import multivariate_logrank_test
+
+from hingeline.estimates.followup import cox, cumulative_incidence, log_rank, survival
+
+HORIZON = 1826
+
+
+def invent(path: Path, rows: int) -> None:
+    """Write rows of days followed, outcome and repair: 3% recur, 2% die, the others are censored within ten years."""
+    duckdb.sql(f"""
+    COPY (SELECT (hash(i) % 3652)::INT AS days,
+                 CASE WHEN hash(i * 3 + 1) % 100 < 3 THEN 1 WHEN hash(i * 3 + 1) % 100 < 5 THEN 2 ELSE 0 END::INT
+                   AS outcome,
+                 (hash(i * 5 + 2) % 3)::INT AS repair
+          FROM range({rows}) t(i)) TO '{path}' (FORMAT parquet, COMPRESSION snappy)""")
+
+
+def tally(path: Path, by: str) -> list[np.ndarray]:
+    found = duckdb.sql(f"SELECT {by}, count(*) AS n FROM read_parquet('{path}') GROUP BY ALL").fetchnumpy()
+    return [np.asarray(found[name]) for name in [*by.split(", "), "n"]]
+
+
+def our_curve(path: Path) -> float:
+    days, outcome, n = tally(path, "days, outcome")
+    return survival(days, outcome, weights=n).risk_at_days(HORIZON).risk
+
+
+def their_curve(path: Path) -> float:
+    table = pq.read_table(path, columns=["days", "outcome"])
+    fit = KaplanMeierFitter().fit(table["days"].to_numpy(), table["outcome"].to_numpy() == 1)
+    return 1 - float(fit.predict(HORIZON))
+
+
+def our_incidence(path: Path) -> float:
+    days, outcome, n = tally(path, "days, outcome")
+    return cumulative_incidence(days, outcome, weights=n).risk_at_days(HORIZON).risk
+
+
+def their_incidence(path: Path) -> float:
+    table = pq.read_table(path, columns=["days", "outcome"])
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        fit = AalenJohansenFitter(calculate_variance=False).fit(
+            table["days"].to_numpy(), table["outcome"].to_numpy(), event_of_interest=1
+        )
+    return float(fit.predict(HORIZON))
+
+
+def our_log_rank(path: Path) -> float:
+    days, outcome, repair, n = tally(path, "days, outcome, repair")
+    return log_rank(days, outcome, repair, weights=n).chi2
+
+
+def their_log_rank(path: Path) -> float:
+    table = pq.read_table(path)
+    return float(
+        multivariate_logrank_test(
+            table["days"].to_numpy(), table["repair"].to_numpy(), table["outcome"].to_numpy() == 1
+        ).test_statistic
+    )
+
+
+def our_cox(path: Path) -> float:
+    days, outcome, repair, n = tally(path, "days, outcome, repair")
+    x = np.column_stack([repair == 1, repair == 2]).astype(float)
+    return float(cox(days, outcome, x, weights=n).coefficients[0])
+
+
+def their_cox(path: Path) -> float:
+    frame = pq.read_table(path).to_pandas()
+    frame = frame.assign(event=frame["outcome"] == 1, one=frame["repair"] == 1, two=frame["repair"] == 2)
+    fit = CoxPHFitter().fit(frame[["days", "event", "one", "two"]].astype(float), "days", "event")
+    return float(fit.params_["one"])
+
+
+def compare(label: str, path: Path, ours: Callable, theirs: Callable, turns: int, near: float) -> float:
+    taken: dict[Callable, list[float]] = {ours: [], theirs: []}
+    answers: dict[Callable, float] = {}
+    for _ in range(turns):
+        for way in (ours, theirs):
+            start = time.perf_counter()
+            answers[way] = way(path)
+            taken[way].append(time.perf_counter() - start)
+    our, their = statistics.median(taken[ours]), statistics.median(taken[theirs])
+    rows = pq.ParquetFile(path).metadata.num_rows
+    gap = abs(answers[ours] - answers[theirs])
+    print(
+        f"{label:16} {rows:>12,} rows: ours {our:8.3f} s, lifelines {their:8.3f} s, ratio {their / our:8.1f}; "
+        f"answers {answers[ours]:.9g} and {answers[theirs]:.9g} ({'equal' if gap < near else 'DIFFER'})",
+        flush=True,
+    )
+    return their / our
+
+
+def main() -> None:
+    reader = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    reader.add_argument("rows", nargs="?", type=float, default=1e7)
+    reader.add_argument("--turns", type=int, default=1)
+    reader.add_argument("--few", type=float, default=2e5, help="rows for log-rank and Cox")
+    asked = reader.parse_args()
+    with tempfile.TemporaryDirectory(prefix="bench-") as folder:
+        many, few, warm = (Path(folder) / name for name in ("many.parquet", "few.parquet", "warm.parquet"))
+        invent(many, int(asked.rows))
+        invent(few, int(asked.few))
+        invent(warm, 2000)
+        for way in (our_curve, their_curve, our_incidence, their_incidence, our_log_rank, their_log_rank):
+            way(warm)  # modules are loaded at first use; neither way is charged for that
+        ratios = [compare("Kaplan–Meier", many, our_curve, their_curve, asked.turns, 1e-9)]
+        compare("log-rank", few, our_log_rank, their_log_rank, asked.turns, 1e-6)
+        compare("Cox, Efron", few, our_cox, their_cox, asked.turns, 1e-5)
+        # lifelines breaks ties at random, which moves its answer a little
+        ratios.append(compare("Aalen–Johansen", many, our_incidence, their_incidence, asked.turns, 1e-4))
+    print("must reach: 10 times; " + ("reached" if min(ratios) >= 10 else "NOT REACHED"))
+
+
+if __name__ == "__main__":
+    main()
