@@ -26,7 +26,8 @@ _CLOSED: Final = t.TIED | t.HIGHLIG | t.EXCISED | t.SHUT
 _ALONG: Final = listed(
     """
     in within on along alongside with accompanied accompanying accompanies beside around round inside upon
-    clinging clung plastered wrapped draped ant into over about against through surrounding embracing anterior anterolateral anteromedial hugging
+    clinging clung plastered wrapped draped ant into over about against through surrounding embracing
+    anterior anterolateral anteromedial hugging
     next adherent stuck attached followed following follows
     """
 )

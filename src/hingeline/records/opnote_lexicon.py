@@ -208,7 +208,8 @@ ANATOMY: Final[dict[str, str]] = {
     fossa inguinalis? lateralis""",
     "bare_ring": "ring; orifice; extraperitoneal|properitoneal|preperitoneal fat; fat at|of neck",
     "open": """
-    patent; open; wide open; widely open|patent; opened; gaping; gape; gaped; gapes; unclosed; non obliterated; not obliterated;
+    patent; open; wide open; widely open|patent; opened; gaping; gape; gaped; gapes;
+    unclosed; non obliterated; not obliterated;
     unobliterated; persistent; persisting; not closed; failed to close; widely""",
     "wide": """
     wide; dilated; widened; enlarged; large; patulous; stretched; capacious; generous; expanded;
