@@ -11,6 +11,7 @@ import pyarrow as pa
 
 from .. import wording
 from ..counts import PatternTally
+from ..estimates.parallel import beside
 from ..protocol import Protocol
 from .ages import ages_part, estimate_ages
 from .findings import Answer, Finding, Part
@@ -81,11 +82,13 @@ def answer_study(
     data = headline_rows(tally, protocol)
     estimates = ShareEstimates(data, protocol, progress)
     records, records_findings = flow_part(flow, tally, data, protocol)
-    share, share_findings = share_part(estimates, tally, protocol)
-    spare()
-    progress("finding the humps", 0, 1)
     has_rates = population is not None and rates_tally is not None
-    ages, ages_findings = ages_part(estimate_ages(tally, protocol), protocol, rates=has_rates)
+    # the humps need nothing of the share: they are found while a core waits
+    with beside(lambda: ages_part(estimate_ages(tally, protocol), protocol, rates=has_rates)) as humps:
+        share, share_findings = share_part(estimates, tally, protocol)
+        spare()
+        progress("finding the humps", 0, 1)
+        ages, ages_findings = humps()
     parts: list[Part] = [share, ages]
     findings: list[Finding] = [*share_findings, *ages_findings]
     if population is not None and rates_tally is not None:

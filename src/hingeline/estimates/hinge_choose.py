@@ -27,7 +27,7 @@ from hingeline.estimates.hinge_newton import without_information
 from hingeline.estimates.hinge_profile import OBVIOUS, draw, seen_shares
 from hingeline.estimates.hinge_rows import MOST_TURNS, Floats, Rows, check_rows, counts_by_cell
 from hingeline.estimates.hinge_search import search
-from hingeline.estimates.parallel import Progress, run_tasks
+from hingeline.estimates.parallel import Progress, beside, run_tasks
 
 
 @dataclass(frozen=True)
@@ -178,7 +178,15 @@ def choose_turns(
             known=known,
         )
 
-    fits = [fitted(design, False) for design in designs]
+    told = _Stages(progress, samples)
+    frequencies = np.full(len(designs), np.nan)
+    # the proof of the richest fit takes as long as many samples, and no sample needs it
+    with beside(lambda: fitted(designs[-1], False), workers) as richest:
+        if samples:
+            task = Selection(tuple(designs), rows, count_patients(rows), seed)
+            picked = run_tasks(task, samples, workers=workers, progress=told())[:, 0].astype(np.int64)
+            frequencies = np.bincount(picked, minlength=len(designs)) / samples
+        fits = [*(fitted(design, False) for design in designs[:-1]), richest()]
     bics = [fit.bic for fit in fits]
     chosen = int(np.argmin(bics))
     steps = len(designs) - 1
@@ -190,7 +198,7 @@ def choose_turns(
     ]
     drawn = [bool(replicates) and ratio < OBVIOUS * more for ratio, more in zip(ratios, alike, strict=True)]
     inverted = calibration if intervals and chosen else 0
-    told = _stages(progress, sum(drawn) * replicates + samples + inverted)
+    told.add(sum(drawn) * replicates + inverted)
     p_values = _tests(
         rows,
         fits,
@@ -201,11 +209,6 @@ def choose_turns(
         workers,
         told,
     )
-    frequencies = np.full(len(designs), np.nan)
-    if samples:
-        task = Selection(tuple(designs), rows, count_patients(rows), seed)
-        picked = run_tasks(task, samples, workers=workers, progress=told())[:, 0].astype(np.int64)
-        frequencies = np.bincount(picked, minlength=len(designs)) / samples
     by_test = next((k for k in range(steps) if not p_values[k] <= alpha), steps)
     return TurnChoice(
         fitted(designs[chosen], intervals, _proved(fits[chosen]), told()),
@@ -242,23 +245,28 @@ def _designs(rows: Rows, apart_years: float, most: int) -> list[HingeDesign]:
     return designs
 
 
-def _stages(progress: Progress | None, whole: int) -> Callable[[], Progress | None]:
+class _Stages:
     """One progress over several runs: each call hands out the callback of the next run."""
-    past = 0
 
-    def begin() -> Progress | None:
+    def __init__(self, progress: Progress | None, whole: int) -> None:
+        self._progress = progress
+        self._whole = whole
+        self._past = 0
+
+    def add(self, more: int) -> None:
+        """Tell of samples whose number was not known before."""
+        self._whole += more
+
+    def __call__(self) -> Progress | None:
+        progress, before = self._progress, self._past
         if progress is None:
             return None
-        before = past
 
         def tell(done: int, of: int) -> None:
-            nonlocal past
-            past = min(max(past, before + done), whole)
-            progress(past, whole)
+            self._past = min(max(self._past, before + done), self._whole)
+            progress(self._past, self._whole)
 
         return tell
-
-    return begin
 
 
 def _tests(

@@ -17,7 +17,8 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from typing import Final
+from multiprocessing.connection import Connection
+from typing import Final, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +26,7 @@ from threadpoolctl import threadpool_limits  # type: ignore[import-untyped, unus
 
 from hingeline.errors import HingelineError
 
+T = TypeVar("T")
 Array = NDArray[np.float64]
 Task = Callable[[int], Array]
 Progress = Callable[[int, int], None]
@@ -82,6 +84,51 @@ def run_tasks(
         if len(rows) < count:
             rows += _together(task, len(rows), count, most, progress)
     return np.stack(rows)
+
+
+@contextmanager
+def beside(work: Callable[[], T], workers: int | None = None) -> Iterator[Callable[[], T]]:
+    """Begin one piece of work in a process of its own; the function that is given waits for what it returns.
+
+    Where nothing can be forked, or that process dies or fails, the work is done here when it is waited for; ``workers``
+    of 1 starts none.
+    """
+    if workers == 1 or cores() < 2 or sys.platform != "linux" or multiprocessing.current_process().daemon:
+        yield work
+        return
+    context = multiprocessing.get_context("fork")
+    ours, theirs = context.Pipe(duplex=False)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", DeprecationWarning)  # as in `_pool`
+        # a daemon starts no processes of its own, and does not outlive this one
+        process = context.Process(target=_send, args=(work, theirs), daemon=True)
+        process.start()
+    theirs.close()
+
+    def wait() -> T:
+        try:
+            done, value = ours.recv()
+        except (EOFError, OSError):
+            done, value = False, None
+        return cast("T", value) if done else work()
+
+    try:
+        yield wait
+    finally:
+        ours.close()
+        process.kill()
+        process.join()
+        process.close()
+
+
+def _send(work: Callable[[], T], theirs: Connection) -> None:
+    _one_thread()
+    try:
+        told = (True, work())
+    except Exception:  # raised again where it is waited for
+        told = (False, None)  # type: ignore[assignment]
+    theirs.send(told)
+    theirs.close()
 
 
 def cores() -> int:
