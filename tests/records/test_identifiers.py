@@ -538,7 +538,9 @@ def test_a_first_patient_is_never_taken_for_the_names_of_columns(tmp_path, at):
     assert "20417" not in told
 
 
-@pytest.mark.parametrize("name", ["Weber, Anna", "0151 2345678", "anna weber", "K1234567", "c@example.org"])
+@pytest.mark.parametrize(
+    "name", ["Weber, Anna", "Okwuosa, Tamsin", "0151 2345678", "anna weber", "K1234567", "c@example.org"]
+)
 def test_a_columns_name_that_could_name_somebody_is_not_shown(tmp_path, name):
     path = write_csv(
         tmp_path / "a.csv",
@@ -548,6 +550,15 @@ def test_a_columns_name_that_could_name_somebody_is_not_shown(tmp_path, name):
         describe(path)
     assert refused.value.where.endswith("column B")
     assert name not in str(refused.value)
+
+
+def test_cells_of_records_are_no_names_of_columns(tmp_path):
+    rows = [["okwuosa tamsin", "m", "left", "lat"], ["walmor cy", "f", "right", "med"]]
+    with pytest.raises(HingelineError, match="seem to be a patient's data") as refused:
+        describe(write_csv(tmp_path / "a.csv", rows))
+    assert refused.value.where.endswith("columns B, C and D")
+    wide = [["Pat", "Age", "Left", "Right"], ["p1", "3", "lat", ""], ["p2", "4", "", "med"]]
+    assert describe(write_csv(tmp_path / "b.csv", wide)).tables[0].rows == 2
 
 
 def test_names_printed_again_on_each_page_are_names_still(tmp_path):

@@ -188,15 +188,13 @@ def _kind(column: Column, suspect: str | None, dates: Together) -> tuple[Kind, s
 
 
 def _codes(column: Column) -> list[tuple[str, int]]:
-    return [
-        (
-            MASK
-            if says_more(cell) and not (times >= _OFTEN and _SHORT_NUMBER.fullmatch(cell))
-            else shown(cell),
-            times,
-        )
-        for cell, times in list(column.counts.items())[:_SHOWN]
-    ]
+    """The commonest values and how often they stand; all that are masked together."""
+    told: dict[str, int] = {}
+    for cell, times in list(column.counts.items())[:_SHOWN]:
+        number = times >= _OFTEN and _SHORT_NUMBER.fullmatch(cell)
+        name = MASK if says_more(cell) and not number else shown(cell)
+        told[name] = told.get(name, 0) + times
+    return list(told.items())
 
 
 def _dates(column: Column, dates: Together) -> str:

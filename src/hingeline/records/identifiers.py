@@ -19,6 +19,7 @@ from .identifier_cells import by_content, has_telephone, is_date, is_name_like, 
 from .identifier_codes import is_known_word
 from .identifier_words import flat, plain_words
 from .layout import letter
+from .legend_model import fold
 from .source import Source
 
 __all__ = ["Suspect", "masked", "names_that_tell", "plain_words", "suspects"]
@@ -81,11 +82,29 @@ def names_that_tell(source: Source) -> tuple[str, ...]:
 
     A file without column names has its first patient where they should be.
     """
-    return tuple(
-        letter(position + 1)
+    found = {
+        position
         for position, header in enumerate(source.header)
         if _tells(header, source.some(source.names[position]))
-    )
+    }
+    values = {position: _VALUES.get(fold(header)) for position, header in enumerate(source.header)}
+    kinds = {kind for kind in values.values() if kind is not None}
+    if len(kinds) > 1 and kinds & {"sex", "flag"}:
+        found |= {position for position, kind in values.items() if kind is not None}
+    return tuple(letter(position + 1) for position in sorted(found))
+
+
+_VALUES: Final = {
+    word: kind
+    for kind, listed in {
+        "sex": "m f w male female mann frau männlich weiblich homme femme",
+        "flag": "yes no ja nein oui non y n j true false",
+        "side": "left right l r li re links rechts gauche droite",
+        "type": "direct indirect lat med lateral medial",
+    }.items()
+    for word in listed.split()
+}
+"""Cells of records, of which a row of names holds none, or one kind: "Left" and "Right" name columns."""
 
 
 _NUMBERED: Final = re.compile(r"\d{6}|@[^\s@]+\.[a-z]{2}")
@@ -96,7 +115,8 @@ def _tells(header: str, cells: Sequence[str]) -> bool:
         return True
     if is_date(header):
         return bool(cells) and _share(cells, is_date) >= _PARSED
-    if is_person(header) and len(header.split()) > 1:
+    written = is_name_like(header) and "," in header
+    if (is_person(header) or written) and len(header.split()) > 1:
         return not any(map(is_known_word, plain_words(header)))
     return False
 
