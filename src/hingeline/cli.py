@@ -154,6 +154,64 @@ def run(folder: Where = Path(), as_json: AsJson = False) -> None:
     _tell(outcome, as_json)
 
 
+@app.command()
+def size(
+    question: Annotated[
+        str,
+        typer.Option("--for", help="What to show: shares, as-good, log-rank, share, turn or crossing."),
+    ],
+    new: Annotated[float | None, typer.Option(help="Per cent that recur after the new repair.")] = None,
+    standard: Annotated[float | None, typer.Option(help="Per cent that recur after the standard.")] = None,
+    margin: Annotated[float | None, typer.Option(help="Points by which the new may be worse.")] = None,
+    hazard_ratio: Annotated[float | None, typer.Option(help="Of the new repair to the standard.")] = None,
+    years: Annotated[float | None, typer.Option(help="Years by which the standard's share recur.")] = None,
+    entry_years: Annotated[float | None, typer.Option(help="Years over which groins enter.")] = None,
+    follow_years: Annotated[float | None, typer.Option(help="Years followed after the last entry.")] = None,
+    lost_a_year: Annotated[float | None, typer.Option(help="Per cent lost to follow-up a year.")] = None,
+    share: Annotated[float | None, typer.Option(help="Per cent, a share to be known.")] = None,
+    within: Annotated[float | None, typer.Option(help="Points or years either side.")] = None,
+    assurance: Annotated[float | None, typer.Option(help="Per cent of studies to be so narrow.")] = None,
+    turn: Annotated[int | None, typer.Option(min=1, help="Which turn of the shape, from 1.")] = None,
+    threshold: Annotated[float | None, typer.Option(help="Per cent direct, to be crossed.")] = None,
+    points: Annotated[str | None, typer.Option(help="Per cent direct at ages: 0:0.7,14:1.5,19:13.")] = None,
+    ages: Annotated[str | None, typer.Option(help="Ages enrolled: 8-35, or 8-16:1,16-35:2.")] = None,
+    hospitals: Annotated[int | None, typer.Option(min=1, help="Hospitals of equal size.")] = None,
+    hospital_spread: Annotated[float | None, typer.Option(help="Their spread on the logit.")] = None,
+    studies: Annotated[int | None, typer.Option(help="Simulated studies of each size.")] = None,
+    seed: Annotated[int | None, typer.Option(min=0, help="Seed of the simulation.")] = None,
+    power: Annotated[float | None, typer.Option(help="Per cent chance of showing it; 80.")] = None,
+    level: Annotated[float | None, typer.Option(help="Per cent of the interval; 95.")] = None,
+    ratio: Annotated[float | None, typer.Option(help="Standard groins for each new one; 1.")] = None,
+    lost: Annotated[float | None, typer.Option(help="Per cent enrolled that give no answer.")] = None,
+    both_groins: Annotated[float | None, typer.Option(help="Per cent of patients with both.")] = None,
+    groin_likeness: Annotated[float | None, typer.Option(help="Correlation of a patient's groins.")] = None,
+    per_hospital: Annotated[float | None, typer.Option(help="Groins of one arm in a hospital.")] = None,
+    hospital_likeness: Annotated[float | None, typer.Option(help="Correlation within it (ICC).")] = None,
+    groins: Annotated[float | None, typer.Option(help="Groins there are: what can they show?")] = None,
+    picture: Annotated[Path | None, typer.Option(help="Draw it: FILE.svg, .png or .pdf.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Tell how large the next study has to be, as a sentence for its protocol."""
+    asked = {
+        name: value
+        for name, value in locals().items()
+        if name not in {"question", "picture", "as_json"} and value is not None
+    }
+    from .desk.sizing import size_next
+
+    with _bar(as_json) as progress:
+        sizing = size_next(question, asked, progress=progress)
+    drawn = sizing.draw(picture) if picture is not None else None
+    if as_json:
+        _say_json({"event": "done", **sizing.to_json(), "picture": str(drawn) if drawn else None})
+        return
+    _say(sizing.text())
+    if drawn is not None:
+        _say(f"Picture: {_short(drawn)}")
+    _say("")
+    _say(wording.CAUTION)
+
+
 def _tell(outcome: Any, as_json: bool) -> None:
     if as_json:
         _say_json({"event": "done", **outcome.to_json()})

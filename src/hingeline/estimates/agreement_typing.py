@@ -182,7 +182,7 @@ def typing_rates_between(
         raise HingelineError(
             f"Readers with a specificity of {specificity:g} would differ more often than these do",
             f"specificity, table {worst} (counted from 0)",
-            f"State {1 - most[worst]:.4f} or more for it",
+            f"State {wording.number(1 - most[worst], 4)} or more for it",
         )
     se, low, high = _at_false_rate(both, unlike, n, false, level)
     given = np.full(len(n), specificity)

@@ -45,7 +45,7 @@ NEAR: Final = 1.1
 """Sizes this close (as a ratio) bracket the answer well enough: the simulation error is larger."""
 LAW_HOLDS: Final = 1.15
 """Sizes this close (as a ratio) are taken for each other by the law of the square root."""
-MOST_STEPS: Final = 4
+MOST_STEPS: Final = 6
 FEWEST_STUDIES: Final = 100
 
 
@@ -336,7 +336,7 @@ def _sought(
     truth = shape.turns[turn] if math.isnan(threshold) else shape.crossing(threshold)
     if not ages[0] < truth < ages[-1]:
         raise HingelineError(
-            f"The age sought, {truth:.1f} years, does not lie between the patients' ages",
+            f"The age sought, {wording.age(truth)} years, does not lie between the patients' ages",
             "shape, age_years",
             f"Assume one between {ages[0]:g} and {ages[-1]:g}, or enrol other ages",
         )
@@ -413,18 +413,46 @@ def _size(
         inside = low.patients * inner < middle < high.patients / inner
         between = attempt(round(middle if inside else math.sqrt(low.patients * high.patients)))
         low, high = (between, high) if between.half_width > half_width else (low, between)
-    # the bracket rests on a quarter of the studies: all of them say where the law through it meets the wish
-    patients, last = high.patients, attempt(high.patients, studies)
-    for _ in range(MOST_STEPS):
-        patients = min(max(round(_by_law(last.patients, last.half_width, half_width)), FEWEST), LARGEST)
-        if last.patients / LAW_HOLDS <= patients <= last.patients * LAW_HOLDS:
-            break
-        last = attempt(patients, studies)
+    # the bracket rests on a quarter of the studies: all of them settle it
+    last, patients = _settled(lambda n: attempt(n, studies), high.patients, half_width)
     limits = (
-        _by_law(last.patients, last.low, half_width),
-        math.inf if math.isinf(last.high) else _by_law(last.patients, last.high, half_width),
+        min(_by_law(last.patients, last.low, half_width), patients),
+        max(_by_law(last.patients, last.high, half_width), patients)
+        if math.isfinite(last.high)
+        else math.inf,
     )
     return _answer(sought, replace(last, patients=patients), half_width, level, studies, limits)
+
+
+def _settled(attempt: Callable[[int], _Tried], start: int, half_width: float) -> tuple[_Tried, int]:
+    """A size near which the law of the square root may be trusted, and the size that it gives for the wish.
+
+    Where the half-width jumps (an age that small studies do not find at all) no law holds: then the smallest size
+    tried that suffices is the answer.
+    """
+    last, short, enough = attempt(start), None, None
+    for _ in range(MOST_STEPS):
+        if last.half_width <= half_width:
+            enough = last
+        else:
+            short = last
+        wanted = _by_law(last.patients, last.half_width, half_width)
+        if math.isfinite(last.half_width) and 1 / LAW_HOLDS <= wanted / last.patients <= LAW_HOLDS:
+            return last, max(FEWEST, round(wanted))
+        if short is not None and enough is not None:
+            if enough.patients <= LAW_HOLDS * short.patients:
+                break
+            if not short.patients * 1.05 < wanted < enough.patients / 1.05:
+                wanted = math.sqrt(short.patients * enough.patients)
+        wanted = min(max(round(wanted), FEWEST), LARGEST)
+        if wanted == last.patients:
+            break
+        last = attempt(wanted)
+    if last.half_width <= half_width and (enough is None or last.patients < enough.patients):
+        enough = last
+    if enough is None:
+        return last, min(round(_by_law(last.patients, last.half_width, half_width)), LARGEST)
+    return enough, enough.patients
 
 
 def _bracket(attempt: Callable[[int], _Tried], half_width: float) -> tuple[_Tried, _Tried]:

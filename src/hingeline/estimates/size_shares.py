@@ -325,7 +325,7 @@ def _noninferiority(new: float, standard: float, margin: float, ratio: float) ->
     room = margin - (new - standard)
     if room <= 1e-12:
         raise HingelineError(
-            f"The new share is assumed worse by {new - standard:.6g}, which is not under the margin of {margin:g}",
+            f"The new share is assumed worse by {new - standard:g}, which is not under the margin of {margin:g}",
             "new, standard, margin",
             "Assume less, or widen the margin with a reason: no size can show what is assumed untrue",
         )

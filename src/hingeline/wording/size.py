@@ -256,3 +256,58 @@ def _share(share: float) -> str:
 def _years(years: float) -> str:
     text = number(years, 0 if years == round(years) else 1)
     return f"{text} {'year' if text == '1' else 'years'}"
+
+
+def size_option(name: str) -> str:
+    """Write an assumption's option on the command line."""
+    return f"--{name.replace('_', '-')}"
+
+
+def size_assumption(name: str, kind: str) -> str:
+    """Write what a table of sizes changes, with its unit."""
+    return {
+        "first": "recurrence after the new repair, %",
+        "margin": "margin, points",
+        "risk": "recurrence after the standard repair, %",
+        "half_width": "within, years" if kind in ("turn", "crossing") else "within, points",
+    }[name]
+
+
+def size_series(kind: str) -> str:
+    """Write what the line of a picture of sizes stands for."""
+    return {
+        "shares": "groins, two shares",
+        "as-good": "groins, not worse by more than the margin",
+        "log-rank": "groins, log-rank",
+        "share": "groins, one share",
+        "turn": "groins, turn",
+        "crossing": "groins, crossing",
+    }[kind]
+
+
+def size_simulating() -> str:
+    """Say what is being done."""
+    return "simulating studies"
+
+
+def size_table(assumption: str, rows: Sequence[tuple[float, int | None]]) -> str:
+    """Write sizes against an assumption, as lines."""
+    shown = [(number(value, 2), "none suffices" if size is None else f"{size:,}") for value, size in rows]
+    left = max([len(assumption), *(len(value) for value, _ in shown)])
+    head = f"{assumption:>{left}}   groins in all"
+    return "\n".join([head, *(f"{value:>{left}}   {size:>13}" for value, size in shown)])
+
+
+def size_title() -> str:
+    """Write the title of a picture of sizes."""
+    return "Size of the next study"
+
+
+def size_alt(assumption: str, total: int) -> str:
+    """Describe a picture of sizes for those who cannot see it."""
+    return f"A line of the groins needed against {assumption}; at what is assumed, {count(total, 'groin')} in all."
+
+
+def size_caption(sentence: str) -> str:
+    """Write the note under a picture of sizes."""
+    return sentence
