@@ -15,7 +15,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
-from scipy.special import chdtri, expit, gammaln, xlogy
+from scipy.special import chdtri, gammaln, xlogy
 
 Floats = NDArray[np.float64]
 Family = Literal["binomial", "poisson"]
@@ -28,6 +28,9 @@ SETTLED: Final = 1e-8
 
 WIDEST: Final = 6.0
 """Largest standard deviation between series that is looked at: odds that differ 160,000-fold within two of it."""
+
+SPREADS: Final = (0.0, 0.3, 1.0, 3.0)
+"""Standard deviations between series from which a best one is looked for, so that none of two maxima is missed."""
 
 SMALLEST: Final = 1e-4
 """A standard deviation between series below which it is taken for nought."""
@@ -55,9 +58,10 @@ class Counts:
         """Log-likelihood, its slope and its curvature (as a positive number) at levels (…, k, points)."""
         x, n = self.events[:, None], self.totals[:, None]
         if self.family == "binomial":
-            share = expit(level)
+            small = np.exp(-np.abs(level))
+            share = np.where(level >= 0, 1.0, small) / (1.0 + small)
             mean = n * share
-            fit = x * level - n * np.logaddexp(0.0, level)
+            fit = x * level - n * (np.maximum(level, 0.0) + np.log1p(small))
             return fit, x - mean, mean * (1.0 - share)
         mean = n * np.exp(np.minimum(level, 300.0))
         return x * level - mean, x - mean, mean
@@ -117,8 +121,8 @@ def fit_mixed(counts: Counts) -> MixedFit:
     points = POINTS[0]
     for points in POINTS:
         point = _climb(counts, point if point[1] > 0 else _start(counts, fixed, points), points)
-        more = marginal(counts, point[0], point[1], 2 * points + 1)[0]
-        if abs(more - marginal(counts, point[0], point[1], points)[0]) < SETTLED:
+        more = loglik(counts, point[0], point[1], 2 * points + 1)
+        if abs(more - loglik(counts, point[0], point[1], points)) < SETTLED:
             break
     fit, _, curvature = marginal(counts, point[0], point[1], points)
     if fit < fixed_loglik + 1e-10:
@@ -149,8 +153,8 @@ def level_limits(fit: MixedFit, level: float) -> tuple[float, float]:
 
     def limit(sign: float) -> float:
         quick = _straight(fit, 0, sign, cut, level)
-        # the pair of equations may hold at a lower one of two maxima along τ
-        if quick is not None and abs(above(quick)) < 1e-6:
+        # the pair of equations may hold at the lower one of two maxima along τ
+        if quick is not None and all(loglik(fit.counts, quick, tau, fit.points) < cut for tau in SPREADS):
             return quick
         return _outwards(above, fit.level, sign, 2.0 * fit.se, FARTHEST)
 
@@ -253,6 +257,19 @@ def marginal(counts: Counts, level: float, tau: float, points: int) -> tuple[np.
     return np.float64(value), np.array([first.sum(), second.sum()]), np.array([[a, b], [b, c]])
 
 
+def loglik(counts: Counts, level: float, tau: float, points: int) -> float:
+    """The log-likelihood of `marginal` alone, at half the cost."""
+    if tau == 0.0:
+        return float(counts.terms(np.full((1, 1), level))[0].sum())
+    nodes, log_weights = _nodes(points)
+    mode, spread = _modes(counts, level, tau)
+    z = mode[:, None] + spread[:, None] * nodes
+    log_mass = counts.terms(level + tau * z)[0] - z**2 / 2 + log_weights
+    top = log_mass.max(axis=1)
+    total = top + np.log(np.exp(log_mass - top[:, None]).sum(axis=1))
+    return float(total.sum() + np.log(spread).sum() - mode.size * np.log(2 * np.pi) / 2)
+
+
 @lru_cache(maxsize=16)
 def _nodes(points: int) -> tuple[Floats, Floats]:
     """Nodes, and logs of the weights with the normal kernel divided out."""
@@ -283,7 +300,7 @@ def _modes(counts: Counts, level: float, tau: float) -> tuple[Floats, Floats]:
 def _start(counts: Counts, fixed: float, points: int) -> Floats:
     """The best of a few spreads, never nought: along τ nought is always a stationary point."""
     taus = (0.1, 0.3, 0.6, 1.2, 2.4)
-    fits = [marginal(counts, fixed, tau, points)[0] for tau in taus]
+    fits = [loglik(counts, fixed, tau, points) for tau in taus]
     return np.array([fixed, taus[int(np.argmax(fits))]])
 
 
@@ -316,8 +333,8 @@ def _climb(counts: Counts, point: Floats, points: int) -> Floats:
 
 def _best_tau(counts: Counts, level: float, hint: float, points: int) -> tuple[float, float]:
     """The best τ at a given level, and the log-likelihood there; it may have two maxima, one of them nought."""
-    none = float(marginal(counts, level, 0.0, points)[0])
-    start = max((max(hint, 0.05), 0.3, 1.0, 3.0), key=lambda tau: marginal(counts, level, tau, points)[0])
+    none = loglik(counts, level, 0.0, points)
+    start = max((max(hint, 0.05), *SPREADS[1:]), key=lambda tau: loglik(counts, level, tau, points))
     tau, value = _rise(lambda at: _along(counts, level, at, points, 1), start, 0.0, WIDEST)
     return (tau, value) if value > none else (0.0, none)
 
