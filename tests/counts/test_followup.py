@@ -249,3 +249,26 @@ def test_no_cases_and_ways_that_there_are_not():
         pool_followup([counted([]), counted([], ("recurrence", "cut-off", "seen"))])
     with pytest.raises(HingelineError, match="lack 'last_well_on'"):
         counted(pa.table(table([{"patient": 1}])).drop_columns(["last_well_on"]))
+
+
+def test_more_possible_cells_than_32_bits_hold_are_numbered():
+    rows = [
+        {"patient": day % 7, "age_days": 4 * day, "followed_until": on(day), "recurred_on": on(day - day % 5)}
+        | {"hospital": ("Aldmoor", "Brackwater")[day % 2], "last_well_on": on(day // 2)}
+        for day in range(0, 3600, 37)
+    ]
+    how = ("recurrence", "last visit", "seen")
+    counts = plain_tally(
+        rows := [
+            one
+            | dict.fromkeys(("emergency", "died_on", "reoperation_type"))
+            | {"operated_on": START, "side": "left", "repair": "mesh", "other_groin_on": None}
+            | one
+            for one in rows
+        ],
+        ("hospital", "repair", "emergency", "reoperation_type"),
+        *how,
+    )
+    tally = counted(rows, how)
+    assert opened_up(tally) == counts
+    assert tally.rows().n_groins == len(rows)

@@ -228,3 +228,17 @@ def test_no_event_comes_before_its_operation_or_after_the_end() -> None:
     limits = np.array([hospital.takes_ages for hospital in HOSPITALS])[rows["hospital"]]
     assert (rows["age_years"] >= limits[:, 0] - 0.01).all()
     assert (rows["age_years"] < limits[:, 1]).all()
+
+
+def test_true_risks_are_those_that_the_generator_intends(study: tuple[Path, Truth]) -> None:
+    truth = study[1].outcomes
+    # nothing recurs in the first thirty days, so that a risk lies a little under the one meant for five years
+    meant = {"tissue": 0.03, "mesh": 0.015}
+    for name, risk in meant.items():
+        exact = 1 - (1 - risk) ** ((5 - 30 / 365.25) / 5)
+        for told in (truth.by_repair, truth.compared, truth.all, truth.overlap):
+            assert abs(told[name] - exact) < 1e-6
+    # ligation at 12 to 17 is meant to fail in 2 to 3%, from 18 on in 4 to 6%
+    assert 0.0196 < truth.overlap["high_ligation"] < 0.06
+    assert truth.by_repair_and_type["direct"]["high_ligation"] > 0.29
+    assert json.loads((study[0] / "truth.json").read_text())["outcomes"]["overlap"] == truth.overlap
