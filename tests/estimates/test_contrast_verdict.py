@@ -105,6 +105,16 @@ def test_margins_are_told_in_points(margin: float, told: str) -> None:
     assert wording.contrast_points(margin) == told
 
 
+def test_covariates_left_out_and_levels_are_told_in_words() -> None:
+    assert (
+        wording.contrast_note_constant(["era"]) == "era says nothing that the others do not, and was left out"
+    )
+    told = wording.contrast_note_constant(["operated_year", "hospital=Aldermoor"])
+    assert (
+        told == "operated year and hospital Aldermoor say nothing that the others do not, and were left out"
+    )
+
+
 def test_an_interval_that_holds_no_difference_needs_no_confounding() -> None:
     found = e_value(1.5, 0.9, 2.4)
     assert found.limit == 1

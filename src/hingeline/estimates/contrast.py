@@ -135,8 +135,9 @@ def contrast(
     weight = by_profile[rows.arm, rows.profile]
     horizons_days = np.floor(np.array(horizons) * DAYS_PER_YEAR)
     lines = arm_lines(rows, horizons_days)
-    risk = lines.risks((rows.groins * weight)[None])[0]
-    crude = lines.risks(rows.groins[None])[0]
+    # sums of weights may round to a hair above 1, which no score limit takes
+    risk = np.clip(lines.risks((rows.groins * weight)[None])[0], 0, 1)
+    crude = np.clip(lines.risks(rows.groins[None])[0], 0, 1)
     drawn, settled = redraw(
         rows,
         fit,

@@ -21,8 +21,8 @@ def contrast_points(share: float) -> str:
 
 
 def contrast_repair(name: str) -> str:
-    """Write an arm's name within a sentence."""
-    return name.replace("_", " ")
+    """Write an arm's name, or a covariate's with its level, within a sentence."""
+    return name.replace("_", " ").replace("=", " ")
 
 
 def contrast_arm(
@@ -148,7 +148,7 @@ def contrast_method(
 def contrast_balance(covariate: str, arm: str, against: str, before: float, after: float) -> str:
     """Write how far two arms differ in one covariate."""
     return (
-        f"{capital(covariate)}, {contrast_repair(arm)} and {contrast_repair(against)}: "
+        f"{capital(contrast_repair(covariate))}, {contrast_repair(arm)} and {contrast_repair(against)}: "
         f"standardised difference {number(before, 3)} before weighting, {number(after, 3)} after"
     )
 
@@ -210,8 +210,8 @@ def contrast_separated(names: Sequence[str]) -> str:
 
 def contrast_note_constant(names: Sequence[str]) -> str:
     """Say which covariates tell nothing of their own."""
-    verb = "says" if len(names) == 1 else "say"
-    return f"{listed([contrast_repair(n) for n in names])} {verb} nothing that the others do not, and was left out"
+    says, was = ("says", "was") if len(names) == 1 else ("say", "were")
+    return f"{listed([contrast_repair(n) for n in names])} {says} nothing that the others do not, and {was} left out"
 
 
 def contrast_note_unsettled(number_of: int, replicates: int) -> str:
