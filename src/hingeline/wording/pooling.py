@@ -19,7 +19,7 @@ def prediction_label() -> str:
 
 def _share(value: float) -> str:
     """Write a share; one below a tenth of a per cent with two digits, so that it does not read as nought."""
-    return percent(value, 2 if 0 < value < 0.00095 or 0.99905 < value < 1 else 1)
+    return percent(value, 2 if 0 < value < 0.00095 else 1)
 
 
 def pooled_value(measure: str, value: float, per: float = 1.0) -> str:
@@ -49,7 +49,7 @@ def pooled(
     one_sided: bool,
     per: float,
 ) -> str:
-    """Write the pool: ``1.6% (95% CI 0.9–2.4%) over 12 series; a further one would lie within 0.6–4.1%``."""
+    """Write the pool: ``1.6% (95% CI 0.9–2.4%) over 12 series; 95% prediction for a further one 0.6–4.1%``."""
     estimate, low, high = told
     value = pooled_value(measure, estimate, per)
     over = f"over {count(series, 'series', 'series')}"
@@ -65,7 +65,7 @@ def pooled(
     sentence = f"{value} ({level:.0%} CI {pooled_limits(measure, low, high)}) {over}"
     if math.isnan(prediction[0]):
         return sentence
-    return f"{sentence}; a further one would lie within {pooled_limits(measure, *prediction)}"
+    return f"{sentence}; {level:.0%} prediction for a further one {pooled_limits(measure, *prediction)}"
 
 
 def _upper(measure: str, high: float) -> str:
