@@ -117,13 +117,16 @@ def _around(clause: Clause, spot: Spot) -> list[str]:
 
 _POUCHES: Final = frozenset(("pouch", "protrusion", "knuckle", "outpouching", "evagination"))
 _WITHIN: Final = frozenset(("in", "within", "inside"))
+_ANOTHER: Final = frozenset(("another", "second"))
 _STANDING: Final = frozenset(("one", "first", "second", "other", "it", "this", "hernia", "latter", "former"))
 _WAY: Final = frozenset(("through", "via", "by", "traversing", "along"))
 
 
 def _pronoun(clause: Clause, place: Spot) -> None:
     """ "One through the ring and one through the floor": a word that stands for a hernia before its way."""
-    before = clause.words[max(0, place.first - 9) : place.first]
+    before = clause.words[max(0, place.first - 14) : place.first]
+    if _ANOTHER.isdisjoint(before):
+        before = before[-9:]
     if "one" not in before:
         before = before[-6:]
     if place.negated or _WAY.isdisjoint(before) or _STANDING.isdisjoint(before):
@@ -193,13 +196,15 @@ def _came_off(clause: Clause, step: int, at: int, cord: Spot) -> bool:
     return len(gap) <= 4 and not _OFF.isdisjoint(gap)
 
 
+_ROOTS: Final = frozenset(("neck", "fat"))
 _TO: Final = frozenset(("to", "upto", "until", "till"))
 
 
 def _to_its_neck(clause: Clause, freed: Spot) -> None:
-    """ "The sac was dissected up to its neck": a direct bulge has none."""
+    """ "The sac was dissected up to its neck", or to the fat that lies there: a direct bulge has none."""
     near = clause.words[freed.after : freed.after + 6]
-    if "neck" in near and not _TO.isdisjoint(near[: near.index("neck")]) and not clause.tags & t.MESH:
+    end = next((place for place, word in enumerate(near) if word in _ROOTS), 0)
+    if not _TO.isdisjoint(near[:end]) and not clause.tags & t.MESH:
         clause.say("type", "sac", freed, INFERRED)
 
 

@@ -45,6 +45,9 @@ _SIZES: Final = listed("large small moderate big huge sizeable tiny medium recur
 _LED_BY: Final = _SIZES | listed("sac defect hernia findings now left right l r")
 
 
+_YES: Final = (["yes"], ["present"], ["positive"])
+
+
 def label(clause: Clause, at: int, spot: Spot) -> None:
     """ "Lateral" or "medial" as the label or the answer of a terse note: "Medial 3 cm", "LIH, lateral, TAPP"."""
     spots, words = clause.spots, clause.words
@@ -54,6 +57,9 @@ def label(clause: Clause, at: int, spot: Spot) -> None:
         return
     following = words[spot.after] if spot.after < len(words) else "\n"
     nearby = spots[at + 1 : at + 4]
+    if following in (":", "=", "-") and words[spot.after + 1 : spot.after + 2] in _YES:
+        clause.say("type", kind, still(spot), PLACED)
+        return
     if following[0].isdigit():
         if (
             not any(s.tags & (t.MESH | t.TOOL) for s in nearby[:1])

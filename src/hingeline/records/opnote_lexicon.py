@@ -176,6 +176,9 @@ ANATOMY: Final[dict[str, str]] = {
     forceps|block; fascia of scarpa|camper; hernia ring forceps; umbilical ring; obturator
     ring|canal|foramen; cord block; anterior wall; abdominal wall; posterior rectus; cremaster|cremasteric
     fascia; spermatic fascia""",
+    "wall femcanal": """
+    direct|medial and|&|/ femoral space|area|site|ring|fossa|region|orifice|canal; femoral and|&|/
+    direct|medial space|area|site|ring|fossa|region""",
     "superficial": "external ring; external inguinal ring; superficial inguinal? ring",
     "oblique": """
     external oblique; external oblique aponeurosis; eoa; aponeurosis; ext oblique; internal oblique""",

@@ -216,6 +216,10 @@ def _related(clause: Clause, low: int, step: int, at: int) -> None:
 def read_below(clause: Clause, place: Spot) -> None:
     """Below the inguinal ligament: femoral, when a hernia is said to be there."""
     for other in clause.spots:
+        if other.negated and any(
+            s.tags & t.STOP and other.first < s.first < place.first for s in clause.spots
+        ):
+            continue  # "no inguinal hernia, but below the ligament ..."
         if other.tags & (BODIES | t.WEAK) and abs(other.first - place.first) <= 10:
             clause.say("type", "femoral", other, PLACED, upto=still(place))
             return
