@@ -92,7 +92,7 @@ def test_the_terminal_prints_sentence_table_and_caution(call):
     code, out, err = call("--for", "as-good", "--new", 2, "--standard", 2, "--margin", 2)
     assert (code, err) == (0, "")
     assert "872 groins an arm are needed" in out
-    assert "margin, points" in out
+    assert "margin, points   groins in all, power 80%" in out
     assert wording.CAUTION in out
 
 

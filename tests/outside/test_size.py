@@ -10,10 +10,13 @@ import pytest
 from scipy.stats import binomtest, norm
 
 from hingeline.estimates.proportion import score_variance, wilson_limits
+from hingeline.estimates.simulate import Shape, shape_through, simulate_patients
 from hingeline.estimates.size import (
+    Allowance,
     chance_of_event,
     power_noninferiority,
     power_two_proportions,
+    precision_of_ages,
     schoenfeld_events,
     size_log_rank,
     size_noninferiority,
@@ -186,9 +189,6 @@ def test_an_assured_interval_is_narrow_enough_as_often_as_assured(draws: np.rand
 
 def test_the_design_effect_is_the_variance_of_drawn_clusters(draws: np.random.Generator) -> None:
     """Kish: variance of a mean of alike groins over that of independent ones, 1 + (m − 1)·ICC, from drawn patients."""
-    from hingeline.estimates.simulate import Shape, simulate_patients
-    from hingeline.estimates.size import Allowance
-
     studies, patients, share, rho, both = 4000, 200, 0.3, 0.5, 0.4
     shape = Shape(float(np.log(share / (1 - share))), 0.0)
     drawn = simulate_patients(
@@ -201,3 +201,22 @@ def test_the_design_effect_is_the_variance_of_drawn_clusters(draws: np.random.Ge
     told = Allowance(bilateral=both, groin_correlation=rho).design_effect
     # the squares are χ²(1) to within the sum of 200: relative error √(2/4000); six of them is p < 1e-8
     assert abs(seen / told - 1) < 6 * np.sqrt(2 / studies)
+
+
+def test_the_precision_of_a_crossing_on_a_straight_logit_is_that_of_fishers_information() -> None:
+    """Delta method: the crossing −(a − logit t)/b has variance g'I⁻¹g, I of a logistic regression on the same ages."""
+    seed = int(np.random.default_rng().integers(2**32))
+    print("seed", seed)
+    line, groins, studies, threshold = shape_through([0, 30], [0.02, 0.4]), 6000, 300, 0.1
+    ages = np.arange(5.25, 30, 1.0)
+    share = line.share(ages)
+    weight = groins / ages.size * share * (1 - share)
+    information = np.array([[weight.sum(), weight @ ages], [weight @ ages, weight @ ages**2]])
+    gradient = np.array([-1 / line.slope, -line.crossing(threshold) / line.slope])
+    half = norm.ppf(0.975) * np.sqrt(gradient @ np.linalg.solve(information, gradient))
+    found = precision_of_ages(
+        line, ages, groins, threshold=threshold, allow=Allowance(), studies=studies, seed=seed
+    )
+    # the 95th percentile of |normal| among so many draws errs by √(0.0475/studies)/0.1169/1.96 of itself; five of those
+    chance = np.sqrt(0.0475 / studies) / 0.1169 / 1.96
+    assert abs(found.half_width / half - 1) < 5.2 * chance + 0.02

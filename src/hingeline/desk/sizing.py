@@ -80,17 +80,20 @@ class Sizing:
         ``assumption``, ``size``, ``series``; the frame of a picture of kind ``size``.
     assumption : str
         What ``curve`` changes, in words with its unit.
+    power : float
+        Of the sizes in ``curve``; nan where the question is one of precision.
     """
 
     kind: str
     size: Size
     curve: pa.Table
     assumption: str
+    power: float
 
     def text(self) -> str:
         """The sentence, then the table."""
         rows = [(r["assumption"], r["size"]) for r in self.curve.to_pylist()]
-        return f"{self.size.sentence}\n\n{wording.size_table(self.assumption, rows)}"
+        return f"{self.size.sentence}\n\n{wording.size_table(self.assumption, rows, self.power)}"
 
     def to_json(self) -> dict[str, Any]:
         """The same for machines; what is not known is null."""
@@ -187,7 +190,7 @@ def size_next(kind: str, asked: Asked, *, progress: Progress | None = None) -> S
     answer = size(**given, **{name: base})
     if told.get("groins") is not None:
         answer = _POWERS[kind](**given, **{name: base}, groins=told["groins"])
-    return Sizing(kind, answer, curve, wording.size_assumption(name, kind))
+    return Sizing(kind, answer, curve, wording.size_assumption(name, kind), given.get("power", np.nan))
 
 
 Question = tuple[Callable[..., Size], str, dict[str, Any], float, str]
@@ -283,7 +286,7 @@ def _of_ages(kind: str, told: dict[str, Any], progress: Progress | None) -> Sizi
             "series": [wording.size_series(kind)] * len(rows),
         }
     )
-    return Sizing(kind, size, curve, wording.size_assumption("half_width", kind))
+    return Sizing(kind, size, curve, wording.size_assumption("half_width", kind), np.nan)
 
 
 def _checked(kind: str, asked: Asked) -> dict[str, Any]:

@@ -290,12 +290,13 @@ def size_simulating() -> str:
     return "simulating studies"
 
 
-def size_table(assumption: str, rows: Sequence[tuple[float, int | None]]) -> str:
-    """Write sizes against an assumption, as lines."""
+def size_table(assumption: str, rows: Sequence[tuple[float, int | None]], power: float) -> str:
+    """Write sizes against an assumption, as lines; the power is that of the sizes, nan where there is none."""
+    column = "groins in all" if math.isnan(power) else f"groins in all, power {percent(power, 0)}"
     shown = [(number(value, 2), "none suffices" if size is None else f"{size:,}") for value, size in rows]
     left = max([len(assumption), *(len(value) for value, _ in shown)])
-    head = f"{assumption:>{left}}   groins in all"
-    return "\n".join([head, *(f"{value:>{left}}   {size:>13}" for value, size in shown)])
+    head = f"{assumption:>{left}}   {column}"
+    return "\n".join([head, *(f"{value:>{left}}   {size:>{len(column)}}" for value, size in shown)])
 
 
 def size_title() -> str:
