@@ -1,6 +1,7 @@
 """The demo end to end: from raw exports to the report, and again when nothing changed. Whole processes, in one run.
 
-Prints seconds of each and the ratio of the two, and how many cores the first kept at work. Inventing the exports is not counted.
+Prints seconds of each and the ratio of the two, and how many cores the first kept at work. Inventing the exports is
+not counted.
 """
 
 from __future__ import annotations
