@@ -188,6 +188,7 @@ def test_turnbull_meets_the_conditions_of_a_maximum():
         (lambda: hl.cox([1, 2, 3], [1, 0, 1], [[0, 0], [1, 2], [2, 4]]), "follows from"),
         (lambda: hl.cox([1, 2], [1, 0], [0, math.nan]), "missing"),
         (lambda: hl.cox([1, 2], [1, 0], [0, 1], weights=[1.5, 1]), "not whole"),
+        (lambda: hl.cox([1, 2, 3], [0, 1, 1], [0, 1, 1]), "did not differ"),
         (lambda: hl.turnbull([5], [3]), "ends before it begins"),
         (lambda: hl.person_year_rate(1, 0), "no person-years"),
         (lambda: hl.person_year_rate(-1, 10), "negative"),

@@ -36,6 +36,7 @@ class CoxFit:
     names : tuple of str
     coefficients, se, robust_se : (p,) float
         Log hazard ratios; infinite where the likelihood has no maximum, with errors that are then not numbers.
+        An error is infinite where such a covariate leaves another without information.
     hazard_ratio, low, high, p : (p,) float
         Limits and p-values rest on the robust error when patterns or probability weights were given. Of an infinite
         coefficient the finite limit is the profile likelihood's (naive), at the level one-sided on 1 − level.
@@ -175,6 +176,7 @@ def cox(
     scale = np.sqrt(np.average((x - centre) ** 2, axis=0, weights=rows.each * rows.patients))
     _refuse_singular((x - centre) / np.where(scale > 0, scale, 1.0), scale, told)
     design = make_design(rows, (x - centre) / scale, stratum, ties)
+    _refuse_flat(sums_at(design, np.zeros(x.shape[1])).information / design.weight.sum(), told)
     beta, sums, step, rounds = _climb(design, np.zeros(x.shape[1]), np.ones(x.shape[1], dtype=bool))
     endless = _endless(beta, step)
     return _told(rows, design, sums, beta, scale, endless, told, ties, level, rounds)
@@ -197,11 +199,17 @@ def _told(
     covariance, robust_covariance = np.full((size, size), np.nan), np.full((size, size), np.nan)
     held = np.ix_(finite, finite)
     if finite.any():
-        inverse = np.linalg.inv(sums.information[held])
+        inverse = np.linalg.pinv(sums.information[held], hermitian=True)
         meat = by_pattern(rows, score_residuals(design, sums)[:, finite])
         rescale = np.outer(scale[finite], scale[finite])
         covariance[held] = inverse / rescale
         robust_covariance[held] = inverse @ meat @ inverse / rescale
+        if (
+            endless.any()
+        ):  # at the limit of an infinite coefficient another may be left without any information
+            values, ways = np.linalg.eigh(sums.information[held] / design.weight.sum())
+            untold = np.flatnonzero(finite)[(np.abs(ways[:, values < 1e-9]) > 1e-6).any(axis=1)]
+            covariance[untold, untold] = robust_covariance[untold, untold] = np.inf
     coefficients = np.where(endless, np.copysign(np.inf, beta), beta / scale)
     se, robust_se = np.sqrt(np.diag(covariance)), np.sqrt(np.diag(robust_covariance))
     robust = rows.clustered or rows.weighted
@@ -338,3 +346,15 @@ def _refuse_singular(x: Floats, scale: Floats, names: tuple[str, ...]) -> None:
                 "argument covariates",
                 "leave that column out",
             )
+
+
+def _refuse_flat(information: Floats, names: tuple[str, ...]) -> None:
+    """Refuse covariates in which those at risk do not differ whenever an event comes."""
+    values, ways = np.linalg.eigh(information)
+    if values[0] < 1e-10:
+        name = names[int(np.argmax(np.abs(ways[:, 0])))]
+        raise HingelineError(
+            f"Whenever an event came, those at risk did not differ in {name} beyond the other covariates",
+            "argument covariates",
+            "leave that column out, or join strata",
+        )

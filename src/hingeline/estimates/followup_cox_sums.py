@@ -35,6 +35,8 @@ class Design:
     upto, first : (rows,) int
         A row is at risk on the keys from ``first`` up to, not including, ``upto``.
     keys : int
+    spans : tuple of (int, int)
+        First key of each stratum, and the one after its last.
     times : (keys,) float
         Day of each key.
     number, weight : (keys,) float
@@ -52,6 +54,7 @@ class Design:
     upto: Ints
     first: Ints
     keys: int
+    spans: tuple[tuple[int, int], ...]
     times: Floats
     number: Floats
     weight: Floats
@@ -61,12 +64,15 @@ class Design:
 
     def at_risk(self, amount: Floats) -> Floats:
         """Sum an amount of each row over those at risk on each key."""
-        steps = np.bincount(self.first, weights=amount, minlength=self.keys + 1) - np.bincount(
-            self.upto, weights=amount, minlength=self.keys + 1
-        )
-        # summed from the end, where few are left, so that small sums keep their digits
-        back: Floats = -np.cumsum(steps[::-1])[::-1][1:]
-        return back
+        some = self.upto > self.first
+        leaving = np.bincount(self.upto[some] - 1, weights=amount[some], minlength=self.keys)
+        risk = np.empty(self.keys)
+        for (
+            start,
+            stop,
+        ) in self.spans:  # stratum by stratum and never subtracted: small sums keep their digits
+            risk[start:stop] = np.cumsum(leaving[start:stop][::-1])[::-1]
+        return risk
 
     def on_key(self, amount: Floats) -> Floats:
         """Sum an amount of each row with an event over each key."""
@@ -118,6 +124,7 @@ def make_design(rows: Rows, x: Floats, stratum: Ints, ties: Ties) -> Design:
     keys, upto, first = event_keys(stratum, rows, event)
     own = stratum[event] * rows.days.size + rows.at[event]
     where = np.searchsorted(keys, own)
+    ends = (np.flatnonzero(np.diff(keys // rows.days.size)) + 1).tolist()
     amount, groins = rows.each * rows.patients, rows.n * rows.patients
     number = np.bincount(where, weights=groins[event], minlength=keys.size).astype(np.float64)
     weight = np.bincount(where, weights=amount[event], minlength=keys.size).astype(np.float64)
@@ -142,6 +149,7 @@ def make_design(rows: Rows, x: Floats, stratum: Ints, ties: Ties) -> Design:
         upto.astype(np.int64),
         first.astype(np.int64),
         keys.size,
+        tuple(zip([0, *ends], [*ends, keys.size], strict=True)),
         rows.days[keys % rows.days.size],
         number,
         weight,

@@ -58,8 +58,8 @@ class IntervalCurve:
         All groins, and those whose event was found.
     log_likelihood, gap : float
         Reached, and how far below its maximum that can be at most.
-    unique : bool
-        Whether no other masses reach the same likelihood.
+    unique : bool or None
+        Whether no other masses reach the same likelihood; None when there are too many places to tell.
     rounds : int
     """
 
@@ -70,7 +70,7 @@ class IntervalCurve:
     found: float
     log_likelihood: float
     gap: float
-    unique: bool
+    unique: bool | None
     rounds: int
 
     def risk(self, years: float) -> IntervalRisk:
