@@ -85,7 +85,11 @@ def test_a_run_writes_findings_pictures_report_and_tallies(ran):
     assert {"direct-share.svg", "repairs-by-age.svg", "flow.svg"} <= {
         p.name for p in (run.path / "pictures").iterdir()
     }
-    assert {p.name for p in (run.path / "tallies").iterdir()} == {"direct-share.csv", "repairs.csv"}
+    assert {p.name for p in (run.path / "tallies").iterdir()} == {
+        "direct-share.csv",
+        "repairs.csv",
+        "withheld.csv",
+    }
 
 
 def test_the_answer_agrees_with_the_cases_counted_by_hand(ran):

@@ -190,7 +190,13 @@ def read_one(
     partial = cases.with_name(cases.name + ".partial")
     # cases go to the disk as they come, so that they need not be held
     intake = read_hospital(
-        sources, legend, cutoff=protocol.study.cutoff, key=key, decisions=decisions, into=partial
+        sources,
+        legend,
+        cutoff=protocol.study.cutoff,
+        key=key,
+        decisions=decisions,
+        into=partial,
+        spill_in=folder.hidden,
     )
     _into_place(partial, cases)
     for ending, table in ((ASIDE, intake.set_aside), (FLOW, intake.flow), (ASKED, intake.questions)):
