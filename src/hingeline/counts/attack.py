@@ -86,6 +86,8 @@ def breaches(releases: Sequence[Release], tally: PatternTally, minimum: int = MI
     list of Breach
         Empty when nothing can be worked out. The attacker is taken to know which cells are empty.
     """
+    # a table that was given up tells nothing, and names no margin to look at
+    releases = [release for release in releases if release.table.num_rows]
     if not releases:
         return []
     names = (name for release in releases for name in (*release.strata, *release.where))
