@@ -14,6 +14,8 @@ import pyarrow as pa
 
 from hingeline.answers.findings import Answer, Figure, Finding, Grid, Part
 
+from .outcome_sample import curves_figure
+
 TYPES = ("indirect", "direct", "combined", "femoral", "unknown")
 HOSPITALS = (
     ("Aldermoor Children's", "children's hospital", 0, 18, 0.24),
@@ -368,6 +370,7 @@ def figures() -> dict[str, Figure]:
         share_figure(),
         share_by_hospital_figure(),
         share_by_sex_figure(),
+        curves_figure(),
     )
     return {figure.kind: figure for figure in made}
 

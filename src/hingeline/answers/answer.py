@@ -17,6 +17,7 @@ from .ages import ages_part, estimate_ages
 from .findings import Answer, Finding, Part
 from .flow import flow_part
 from .headline import ShareEstimates, headline_rows, silent
+from .outcomes import OutcomeTallies, outcome_parts
 from .rates import rates_part
 from .share import share_part
 
@@ -48,6 +49,7 @@ def answer_study(
     population: pa.Table | None,
     rates_tally: PatternTally | None,
     marks: dict[str, str],
+    outcomes: OutcomeTallies | None = None,
     progress: Progress = silent,
     spare: Callable[[], None] = lambda: None,
 ) -> Answer:
@@ -66,6 +68,8 @@ def answer_study(
         Counted by `hingeline.answers.rates.DIMENSIONS`; needed with a population.
     marks : dict of str to str
         Version, fingerprints, seed, seal.
+    outcomes : OutcomeTallies, optional
+        The cases followed; without, nothing is told of what became of them.
     progress : callable
     spare : callable
         Called once, when what is left is work for one core: for what may be begun on another.
@@ -101,6 +105,10 @@ def answer_study(
         )
         parts.append(rates)
         findings += rates_findings
+    if outcomes is not None:
+        outcome, outcome_findings = outcome_parts(outcomes, protocol, progress)
+        parts += outcome
+        findings += outcome_findings
     parts.append(records)
     findings += records_findings
     overall = next(finding for finding in findings if finding.id == "share.overall")
@@ -112,7 +120,7 @@ def answer_study(
             *((wording.invented(),) if protocol.study.invented else ()),
             overall.sentence,
             share.sentence,
-            *(part.sentence for part in parts[1:]),
+            *(part.sentence for part in parts[1:] if part.leads),
         ),
         findings=tuple(findings),
         parts=tuple(parts),

@@ -22,6 +22,9 @@ frame that reaches a picture has already passed the rule on small cells.
     ``points`` as above plus hospital; ``hinge``: hospital, age, share.
 ``direct_share_by_sex``
     ``points`` as above plus sex.
+``recurrence_curves``
+    ``steps``: group (a repair, or a name), years, risk, low, high (shares; a step function that begins at 0 years);
+    ``at_risk``: group, years (whole), n (text); ``marks``: group, years, risk, label (what is told at a horizon).
 """
 
 from __future__ import annotations
@@ -54,6 +57,11 @@ KINDS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
     },
     "direct_share_by_sex": {
         "points": ("sex", "age", "age_from", "age_to", "share", "low", "high", "n", "direct"),
+    },
+    "recurrence_curves": {
+        "steps": ("group", "years", "risk", "low", "high"),
+        "at_risk": ("group", "years", "n"),
+        "marks": ("group", "years", "risk", "label"),
     },
 }
 """Kind of picture → frame → columns it must have."""

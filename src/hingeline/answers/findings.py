@@ -46,7 +46,8 @@ class Finding:
     method : str
         Estimator and how the interval was made, with its source.
     n, events : int, int or None
-        Groins, and direct hernias among them, that the number rests on; None where it does not count directs.
+        Groins, and events among them (direct hernias, or recurrences), that the number rests on; None where it
+        counts none.
     cells : str
         The cells of the tally it came from, as the filter that selects them.
     status : str
@@ -138,6 +139,8 @@ class Part:
         What these numbers cannot say.
     operations : bool
         Whether the part says anything on operations, so that the caution must stand by it.
+    leads : bool
+        Whether its sentence stands in the answer, on the report's first page.
     """
 
     id: str
@@ -148,6 +151,7 @@ class Part:
     method: str = ""
     cannot: tuple[str, ...] = ()
     operations: bool = True
+    leads: bool = True
 
 
 @dataclass(frozen=True)

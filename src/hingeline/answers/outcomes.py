@@ -6,10 +6,14 @@ sentence and never stops a run.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from ..counts.followup import FollowUpTally
+from ..counts import FollowUpTally
+from ..counts.followup_fields import Endpoint, Until
+from ..protocol import Protocol
+from .findings import Finding, Part
 
 OUTCOMES_BY: Final = (
     "hospital",
@@ -21,15 +25,32 @@ OUTCOMES_BY: Final = (
     "approach",
     "emergency",
     "operated_year",
+)
+"""Strata of the follow-up tallies: what recurrence is told by, what the comparison of repairs adjusts for."""
+KNOWN_BY: Final = (
+    "sex",
+    "occurrence",
+    "reason",
+    "type",
+    "repair",
+    "recurrence_known_by",
     "well_days",
     "found_again",
 )
-"""Strata of the follow-up tallies: what recurrence is told by, what the comparison of repairs adjusts for."""
+"""Strata of the tally that tells how and when recurrences came to be known, and what was found."""
+WAYS: Final[dict[str, tuple[Endpoint, Until, tuple[str, ...]]]] = {
+    "recurrence": ("recurrence", "last visit", OUTCOMES_BY),
+    "age_limit": ("recurrence", "age limit", OUTCOMES_BY),
+    "cutoff": ("recurrence", "cut-off", OUTCOMES_BY),
+    "other_groin": ("other groin", "last visit", OUTCOMES_BY),
+    "known": ("recurrence", "last visit", KNOWN_BY),
+}
+"""Each tally of `OutcomeTallies`: endpoint, until when a groin counts as well of which no event is known, strata."""
 
 
 @dataclass(frozen=True)
 class OutcomeTallies:
-    """The same cases followed in four ways.
+    """The same cases followed in several ways.
 
     Attributes
     ----------
@@ -39,18 +60,42 @@ class OutcomeTallies:
         Taken as well until they outgrew the hospital, and until the data cut-off: what assuming the best does.
     other_groin : FollowUpTally
         A later hernia of the other groin, an endpoint of its own.
+    known : FollowUpTally
+        As the first, counted by how and when a recurrence came to be known, and by the type found then.
     """
 
     recurrence: FollowUpTally
     age_limit: FollowUpTally
     cutoff: FollowUpTally
     other_groin: FollowUpTally
+    known: FollowUpTally
 
     def where(self, **conditions: object) -> OutcomeTallies:
-        """Restrict all four as `PatternTally.where`."""
+        """Restrict all as `PatternTally.where`; by dimensions that all have."""
         return OutcomeTallies(
-            self.recurrence.where(**conditions),
-            self.age_limit.where(**conditions),
-            self.cutoff.where(**conditions),
-            self.other_groin.where(**conditions),
+            **{name: getattr(self, name).where(**conditions) for name in OutcomeTallies.__dataclass_fields__}
         )
+
+
+def outcome_parts(
+    tallies: OutcomeTallies, protocol: Protocol, progress: Callable[[str, int, int], None]
+) -> tuple[tuple[Part, ...], tuple[Finding, ...]]:
+    """Tell what became of the groins, in order.
+
+    Parameters
+    ----------
+    tallies : OutcomeTallies
+        All cases, counted by `OUTCOMES_BY`.
+    protocol : Protocol
+    progress : callable
+
+    Returns
+    -------
+    tuple of Part, tuple of Finding
+    """
+    from .recurrence import recurrence_part
+
+    made = []
+    progress("following the repairs", 0, 1)
+    made.append(recurrence_part(tallies, protocol))
+    return tuple(part for part, _ in made), tuple(finding for _, told in made for finding in told)

@@ -29,7 +29,6 @@ from .folder import Folder, discard, only_owner, sync, write_whole
 from .progress import Progress
 
 if TYPE_CHECKING:
-    from ..counts import PatternTally
     from ..records.decisions import Decisions
 
 PACKAGE = Path(__file__).resolve().parent.parent
@@ -334,62 +333,6 @@ def write_questions_of_all(folder: Folder, reads: Sequence[HospitalRead]) -> Pat
     write_questions([read.questions for read in reads], folder.questions)
     only_owner(folder.questions)
     return folder.questions
-
-
-def tally_of(
-    folder: Folder,
-    protocol: Protocol,
-    reads: Sequence[HospitalRead],
-    by: Sequence[str] | None = None,
-) -> PatternTally:
-    """Count patient patterns over all hospitals by some dimensions (the usual ones), or find that done."""
-    from ..counts import DEFAULT_DIMENSIONS, PatternTally, count_patterns
-
-    by = DEFAULT_DIMENSIONS if by is None else by
-    ages = protocol.ages
-    entry = f"{_tally_stem(protocol, reads)}-{fingerprint(list(by))[:12]}"
-    place = folder.cache / entry
-    if place.exists():
-        try:
-            return PatternTally.load(place)
-        except HingelineError:  # damaged: made again below
-            discard(place)
-    tally = count_patterns(
-        [read.cases for read in reads],
-        by=by,
-        half_years_to=ages.half_years_to,
-        highest=ages.highest,
-    )
-    partial = place.with_name(f"{entry}.partial")
-    discard(partial)
-    partial.mkdir(mode=0o700)
-    tally.save(partial)
-    for path in partial.iterdir():
-        only_owner(path)
-        sync(path)
-    sync(partial)
-    partial.replace(place)
-    sync(place.parent)
-    return PatternTally.load(place)
-
-
-def _tally_stem(protocol: Protocol, reads: Sequence[HospitalRead]) -> str:
-    ages = protocol.ages
-    made_from = fingerprint(
-        [read.made_from for read in reads], ages.half_years_to, ages.highest, code_fingerprint("counts")
-    )
-    return f"tally-{made_from[:24]}"
-
-
-def forget_unused(folder: Folder, protocol: Protocol, reads: Sequence[HospitalRead]) -> None:
-    """Remove from the cache every read and tally that the protocol, as it now is, does not use.
-
-    Patient rows of an export that was replaced must not outlive it.
-    """
-    used = (_tally_stem(protocol, reads), *(f"read-{read.made_from[:24]}" for read in reads))
-    for path in folder.cache.iterdir():
-        if path.name.startswith(("read-", "tally-")) and not path.name.startswith(used):
-            discard(path)
 
 
 def write_parquet(path: Path, table: pa.Table) -> None:

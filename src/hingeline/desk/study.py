@@ -23,6 +23,7 @@ import pyarrow as pa
 from .. import __version__, wording
 from ..errors import HingelineError
 from ..protocol import Protocol, parse_protocol
+from .counted import forget_unused, outcome_tallies, tally_of
 from .folder import Folder, not_writable, write_whole
 from .progress import Progress, silent
 from .runs import Run, current_run, new_run, run_made_from, stand
@@ -31,10 +32,8 @@ from .steps import (
     code_fingerprint,
     file_fingerprint,
     fingerprint,
-    forget_unused,
     read_all,
     study_file,
-    tally_of,
     write_questions_of_all,
     write_set_aside_of_all,
 )
@@ -343,6 +342,7 @@ class Study:
             protocol=self.protocol,
             population=population,
             rates_tally=tally_of(self.folder, self.protocol, reads, RATES_BY) if population else None,
+            outcomes=outcome_tallies(self.folder, self.protocol, reads),
             marks={
                 "version": __version__,
                 "protocol": self.protocol.fingerprint()[:12],

@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from hingeline.answers.findings import Figure
 from hingeline.errors import HingelineError
+from hingeline.pictures.curves import draw_curves
 from hingeline.pictures.flow import draw_flow
 from hingeline.pictures.frames import check
 from hingeline.pictures.rates import draw_rates
@@ -26,6 +27,7 @@ DRAWERS: Final[dict[str, Callable[[Figure, Sheet], dict[str, Any]]]] = {
     "direct_share_by_hospital": draw_by_hospital,
     "direct_share_by_sex": draw_by_sex,
     "flow": draw_flow,
+    "recurrence_curves": draw_curves,
     "repairs_by_age": draw_repairs,
     "repairs_by_hospital": draw_hospitals,
     "rates_by_age": draw_rates,

@@ -38,6 +38,14 @@ class Paper:
         Outline of what is paler than the paper allows (type unknown).
     track : str
         Bar of an interval of ages.
+    high_ligation, tissue, mesh : str
+        Kinds of repair.
+    other_one, other_two, other_three : str
+        Further groups that are no repairs.
+    high_ligation, tissue, mesh : str
+        Kinds of repair.
+    first, second, third, fourth, fifth, sixth : str
+        Groups that have no colour of their own, in order.
     link : str
         Links and what has the keyboard's focus.
     """
@@ -58,6 +66,12 @@ class Paper:
     edge: str
     link: str
     track: str
+    high_ligation: str
+    tissue: str
+    mesh: str
+    other_one: str
+    other_two: str
+    other_three: str
 
 
 LIGHT: Final = Paper(
@@ -77,6 +91,12 @@ LIGHT: Final = Paper(
     edge="#6c767c",
     link="#0a4d7a",
     track="#a9b4bb",
+    high_ligation="#1f3f8f",
+    tissue="#8a3f7c",
+    mesh="#5b8c2a",
+    other_one="#2b2b2b",
+    other_two="#7a6a3a",
+    other_three="#99576b",
 )
 DARK: Final = Paper(
     paper="#12191d",
@@ -95,6 +115,12 @@ DARK: Final = Paper(
     edge="#8d9aa2",
     link="#8cc4ee",
     track="#5d717c",
+    high_ligation="#8fb0ff",
+    tissue="#e08fd0",
+    mesh="#a5d46a",
+    other_one="#d5d5d5",
+    other_two="#cbb97f",
+    other_three="#e6a3b7",
 )
 
 
@@ -113,6 +139,50 @@ TYPE_STYLES: Final[dict[str, TypeStyle]] = {
     "femoral": TypeStyle((2, 3), "triangle-up"),
     "unknown": TypeStyle((1, 4), "cross"),
 }
+
+
+@dataclass(frozen=True)
+class GroupStyle:
+    """How a group of groins is drawn: name of its colour, dash of its line, shape of its mark."""
+
+    colour: str
+    dash: tuple[int, ...]
+    shape: str
+
+
+REPAIR_STYLES: Final[dict[str, GroupStyle]] = {
+    "high_ligation": GroupStyle("high_ligation", (1, 0), "circle"),
+    "tissue": GroupStyle("tissue", (2, 3), "triangle-up"),
+    "mesh": GroupStyle("mesh", (8, 4), "square"),
+}
+"""Kinds of repair look the same in every picture; in grey they differ in lightness, dash and mark."""
+OTHER_STYLES: Final = (
+    GroupStyle("other_one", (1, 0), "circle"),
+    GroupStyle("other_two", (8, 4), "square"),
+    GroupStyle("other_three", (2, 3), "triangle-up"),
+    GroupStyle("high_ligation", (9, 3, 2, 3), "diamond"),
+    GroupStyle("tissue", (5, 2), "cross"),
+    GroupStyle("mesh", (1, 4), "triangle-down"),
+)
+
+
+def group_style(name: str, place: int = 0) -> GroupStyle:
+    """Return how a group is drawn: a repair in its own way, another by its place among the groups."""
+    return REPAIR_STYLES.get(name, OTHER_STYLES[place % len(OTHER_STYLES)])
+
+
+GROUP_STYLES: Final[dict[str, TypeStyle]] = {
+    "high_ligation": TypeStyle((1, 0), "circle"),
+    "tissue": TypeStyle((8, 4), "diamond"),
+    "mesh": TypeStyle((2, 3), "square"),
+    "first": TypeStyle((1, 0), "circle"),
+    "second": TypeStyle((8, 4), "square"),
+    "third": TypeStyle((2, 3), "diamond"),
+    "fourth": TypeStyle((10, 3, 2, 3), "triangle-up"),
+    "fifth": TypeStyle((4, 2), "triangle-down"),
+    "sixth": TypeStyle((1, 4), "cross"),
+}
+"""Repairs, and six groups without a colour of their own: each with its dash and its mark."""
 STACK_ORDER: Final = ("direct", "combined", "indirect", "femoral", "unknown")
 """From the foot up: what counts as direct stands on the axis, where its rise can be read."""
 

@@ -1,0 +1,435 @@
+"""What happened after each kind of repair: follow-up tallies come in, the part of the answer goes out.
+
+Each number is reckoned in `recurrence_rows`; here sentence, picture, tables and findings are put together. What
+follow-up cannot tell stands with it: who was never seen again, how a recurrence came to be known, what assuming
+the best does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyarrow as pa
+
+from .. import wording
+from ..counts import FollowUpTally, reoperations
+from ..errors import HingelineError
+from ..estimates.followup import log_rank, turnbull
+from ..protocol import Protocol
+from ..vocabulary import RECURRENCE_KNOWN_BY
+from .findings import Figure, Finding, Grid, Part
+from .outcome_cells import leaving_of, people_of
+from .recurrence_rows import REPAIRS, Followed, everybody, grouped, headline_of, steps_of
+
+if TYPE_CHECKING:
+    from .outcomes import OutcomeTallies
+
+SPLITS = ("approach", "type", "age_band", "hospital")
+
+
+def recurrence_part(tallies: OutcomeTallies, protocol: Protocol) -> tuple[Part, tuple[Finding, ...]]:
+    """Tell recurrence after each repair on the headline's cases.
+
+    Parameters
+    ----------
+    tallies : OutcomeTallies
+    protocol : Protocol
+
+    Returns
+    -------
+    Part, tuple of Finding
+        Without any follow-up the part says so and has no findings but the number without.
+    """
+    counting, plan, years = protocol.counting, protocol.outcomes, protocol.outcomes.headline_years
+    head = headline_of(tallies.recurrence, protocol)
+    whole = everybody(head, protocol)
+    repairs = tuple(one for one in grouped(head, protocol, "repair", REPAIRS) if one.groins)
+    told = tuple(one for one in repairs if one.standing == "told" and one.followed)
+    leaving = leaving_of(protocol)
+    risks = [(one.name, one.risk(years)) for one in told]
+    sentence = wording.recurrence_sentence(
+        counting.sex,
+        counting.occurrence,
+        years,
+        [(name, risk.risk, risk.low, risk.high) for name, risk in risks],
+        [one.name for one in repairs if one.standing != "told"],
+        whole.rows.n_groins if whole.followed else 0,
+        wording.events_told(whole.rows.n_events, leaving.least, leaving.consent),
+        whole.groins,
+        whole.without,
+    )
+    best = _if_well(tallies, protocol)
+    bounds = wording.recurrence_bounds(
+        years, [(name, risk.risk, best[name]) for name, risk in risks if name in best]
+    )
+    grids: list[Grid] = []
+    if whole.followed:
+        grids = [
+            _by_repair(repairs, head, protocol),
+            _split(head, protocol, repairs),
+            _other_ways(tallies, protocol, told),
+            *_found(tallies, protocol),
+            _apart(tallies, protocol, whole),
+            *_known(tallies, protocol),
+        ]
+    part = Part(
+        id="recurrence",
+        heading=wording.recurrence_heading(),
+        sentence=f"{sentence} {bounds}".strip(),
+        figures=(_figure(told, protocol),) if told else (),
+        grids=tuple(grids),
+        method=wording.recurrence_method_told(),
+        cannot=wording.recurrence_cannot(),
+    )
+    return part, (*_findings(told, whole, protocol, plan.horizons_years), *_other_groin(tallies, protocol))
+
+
+def _figure(told: Sequence[Followed], protocol: Protocol) -> Figure:
+    plan, leaving = protocol.outcomes, leaving_of(protocol)
+    until = max(plan.horizons_years)
+    steps = [row for one in told for row in steps_of(one, leaving, until)]
+    left = np.arange(int(until) + 1)
+    at_risk = [
+        {
+            "group": one.name,
+            "years": float(year),
+            "n": wording.few(round(n), leaving.least) if not leaving.consent else wording.count(round(n)),
+        }
+        for one in told
+        for year, n in zip(left, one.curve.at_risk_at(left), strict=True)
+    ]
+    marks = [
+        {
+            "group": one.name,
+            "years": risk.told_at_years,
+            "risk": risk.risk,
+            "label": wording.recurrence_told(one.name, str(risk)),
+        }
+        for one in told
+        for risk in (one.risk(protocol.outcomes.headline_years),)
+    ]
+    return Figure(
+        name="recurrence",
+        kind="recurrence_curves",
+        title=wording.recurrence_title(until),
+        alt=wording.recurrence_alt([(one.name, one.risk(until).risk) for one in told], until),
+        caption=wording.recurrence_caption(plan.least_at_risk, leaving.consent, leaving.least),
+        frames={
+            "steps": pa.Table.from_pylist(steps),
+            "at_risk": pa.Table.from_pylist(at_risk),
+            "marks": pa.Table.from_pylist(marks),
+        },
+    )
+
+
+def _by_repair(repairs: Sequence[Followed], head: FollowUpTally, protocol: Protocol) -> Grid:
+    """Tell each repair: groins, followed, recurrences, risks, rate and length of follow-up."""
+    horizons, leaving = protocol.outcomes.horizons_years, leaving_of(protocol)
+    rows, warned = [], False
+    for one in repairs:
+        counts = (wording.repair_cell(one.name), wording.count(one.groins), wording.count(one.rows.n_groins))
+        if one.standing != "told" or not one.followed:
+            told = wording.small_cell(one.standing, one.rows.n_groins, leaving.least)
+            rows.append((*counts, told, *[wording.nothing()] * (len(horizons) + 2)))
+            continue
+        risks = [one.risk(years) for years in horizons]
+        warned = warned or any(risk.warning for risk in risks)
+        rate, length = one.rate(), one.length
+        rows.append(
+            (
+                *counts,
+                wording.count(one.rows.n_events),
+                *(wording.risk_cell(r.risk, r.low, r.high, bool(r.warning)) for r in risks),
+                wording.rate_of_cell(rate.rate, rate.low, rate.high),
+                wording.follow_up_length_told(length.low, length.median, length.high),
+            )
+        )
+    least = protocol.outcomes.least_at_risk
+    note = wording.recurrence_grid_note(
+        _log_rank(head, [one.name for one in repairs if one.standing == "told"]),
+        [wording.dagger_note(least)] if warned else [],
+    )
+    heads = wording.recurrence_heads(horizons)
+    return Grid(wording.recurrence_grid_title(), heads, tuple(rows), note, tuple(range(1, len(heads))))
+
+
+def _log_rank(head: FollowUpTally, names: Sequence[str]) -> str:
+    """Compare the curves; nothing where there are not two or nobody had a recurrence."""
+    rows = head.rows(("repair",)).where(repair=tuple(names))
+    groups = [wording.repair_word(str(name)) for name in rows.values("repair").to_pylist()]
+    if len(set(groups)) < 2 or not rows.n_events:
+        return ""
+    try:
+        return str(log_rank(groups=groups, **rows.arrays()))
+    except HingelineError:
+        return ""
+
+
+def _split(head: FollowUpTally, protocol: Protocol, repairs: Sequence[Followed]) -> Grid:
+    """Tell recurrence of each repair by what may matter, one row a group."""
+    years, leaving = protocol.outcomes.headline_years, leaving_of(protocol)
+    body, warned = [], False
+    for by in SPLITS:
+        cells: dict[str, dict[str, str]] = {}
+        for repair in repairs:
+            for one in grouped(head.where(repair=repair.name), protocol, by):
+                text = wording.nothing()
+                if one.standing != "told":
+                    text = wording.small_cell(one.standing, one.rows.n_groins, leaving.least)
+                elif one.followed:
+                    risk = one.risk(years)
+                    warned = warned or bool(risk.warning)
+                    text = wording.risk_of_cell(
+                        risk.risk, risk.low, risk.high, risk.events, one.rows.n_groins, bool(risk.warning)
+                    )
+                cells.setdefault(one.name, {})[repair.name] = text
+        for place, (name, told) in enumerate(_in_order(by, cells, protocol)):
+            body.append(
+                (
+                    wording.outcome_dimension(by) if place == 0 else "",
+                    wording.outcome_group(by, name),
+                    *(told.get(repair.name, wording.nothing()) for repair in repairs),
+                )
+            )
+    heads = wording.split_heads([repair.name for repair in repairs])
+    note = wording.split_note(leaving.consent, leaving.least, protocol.outcomes.least_at_risk, warned)
+    return Grid(wording.split_title(years), heads, tuple(body), note, tuple(range(2, len(heads))))
+
+
+def _in_order(
+    by: str, cells: dict[str, dict[str, str]], protocol: Protocol
+) -> list[tuple[str, dict[str, str]]]:
+    """Bands from young to old, hospitals as the protocol has them, others by name with "unknown" last."""
+    if by == "hospital":
+        order = [hospital.name for hospital in protocol.hospitals]
+    elif by == "age_band":
+        order = sorted(cells, key=lambda name: float(name.split()[0]))
+    else:
+        order = sorted(cells, key=lambda name: (name == "unknown", name))
+    return [(name, cells[name]) for name in order if name in cells]
+
+
+def _if_well(tallies: OutcomeTallies, protocol: Protocol) -> dict[str, float]:
+    """Risk of each repair by the headline's horizon had all others been well until the data cut-off."""
+    years = protocol.outcomes.headline_years
+    groups = grouped(headline_of(tallies.cutoff, protocol), protocol, "repair", REPAIRS)
+    return {one.name: one.risk(years).risk for one in groups if one.followed and one.standing == "told"}
+
+
+def _other_ways(tallies: OutcomeTallies, protocol: Protocol, told: Sequence[Followed]) -> Grid:
+    """Tell the headline's risk as other ways of reckoning follow-up have it."""
+    years = protocol.outcomes.headline_years
+    body = []
+    for way in ("recurrence", "age_limit", "cutoff"):
+        groups = {
+            one.name: one
+            for one in grouped(headline_of(getattr(tallies, way), protocol), protocol, "repair", REPAIRS)
+        }
+        row = []
+        for one in told:
+            there = groups.get(one.name)
+            risk = there.risk(years) if there is not None and there.followed else None
+            row.append(wording.risk_cell(risk.risk, risk.low, risk.high) if risk else wording.nothing())
+        body.append((wording.way(way), *row))
+    censored = [one.curve.risk(years) for one in told]
+    body.append((wording.way("censored"), *(wording.risk_cell(r.risk, r.low, r.high) for r in censored)))
+    cells, differences = [], []
+    known = headline_of(tallies.known, protocol)
+    for one, exact in zip(told, censored, strict=True):
+        rows = known.where(repair=one.name).rows(("well_days",))
+        between = turnbull(rows.left, rows.right, rows.n, weights=rows.weights).risk(years)
+        cells.append(wording.interval_cell(between.low, between.high))
+        differences += [abs(between.low - exact.risk), abs(between.high - exact.risk)]
+    body.append((wording.way("interval"), *cells))
+    heads = wording.ways_heads([one.name for one in told])
+    note = wording.ways_note(max(differences, default=None))
+    return Grid(wording.ways_title(years), heads, tuple(body), note, tuple(range(1, len(heads))))
+
+
+def _found(tallies: OutcomeTallies, protocol: Protocol) -> list[Grid]:
+    """Tabulate the type found at re-operation by first repair and type."""
+    table = reoperations(headline_of(tallies.known, protocol), by=("repair", "type"))
+    if not table.num_rows:
+        return []
+    leaving = leaving_of(protocol)
+    lines = table.to_pylist()
+    types = [
+        name for name in ("indirect", "direct", "combined", "femoral", "unknown")
+        if any(line["found_again"] == name for line in lines)
+    ]  # fmt: skip
+    counts: dict[tuple[str, str], dict[str, int]] = {}
+    for line in lines:
+        row = counts.setdefault((line["repair"], line["type"]), {})
+        row[line["found_again"]] = row.get(line["found_again"], 0) + line["n"]
+    order = {name: place for place, name in enumerate((*REPAIRS, "unknown"))}
+    body = tuple(
+        (
+            wording.repair_cell(repair),
+            wording.outcome_group("type", kind),
+            *(
+                wording.count(found.get(name, 0))
+                if leaving.consent
+                else wording.few(found.get(name, 0), leaving.least)
+                for name in types
+            ),
+        )
+        for (repair, kind), found in sorted(counts.items(), key=lambda one: (order[one[0][0]], one[0][1]))
+    )
+    heads = wording.found_heads(types)
+    note = wording.found_note(leaving.least, leaving.consent)
+    return [Grid(wording.found_title(), heads, body, note, tuple(range(2, len(heads))))]
+
+
+def _apart(tallies: OutcomeTallies, protocol: Protocol, whole: Followed) -> Grid:
+    """Tell the endpoints and the groins that are no part of the headline."""
+    counting, years, leaving = protocol.counting, protocol.outcomes.headline_years, leaving_of(protocol)
+    body = [_row(wording.other_groin_row(counting.sex), _other(tallies, protocol), years, leaving.least)]
+    mine = tallies.recurrence.where(sex=counting.sex, occurrence=counting.occurrence)
+    for one in grouped(mine, protocol, "reason"):
+        if one.name not in counting.reasons:
+            body.append(_row(wording.reason_row(one.name), one, years, leaving.least))
+    died = whole.incidence.risk(years, cause=2)
+    if whole.rows.n_deaths and leaving.standing(people_of(whole.rows), whole.rows.n_deaths) == "told":
+        body.append(
+            (
+                wording.death_row(),
+                wording.count(whole.groins),
+                wording.count(whole.rows.n_groins),
+                wording.count(round(died.events)),
+                wording.risk_cell(died.risk, died.low, died.high, bool(died.warning)),
+            )
+        )
+    return Grid(
+        wording.apart_title(years), wording.apart_heads(), tuple(body), wording.apart_note(), (1, 2, 3, 4)
+    )
+
+
+def _other(tallies: OutcomeTallies, protocol: Protocol) -> Followed:
+    one = everybody(headline_of(tallies.other_groin, protocol), protocol)
+    standing = leaving_of(protocol).standing(people_of(one.rows), one.rows.n_events)
+    return Followed(one.name, one.rows, one.groins, one.without, one.least_at_risk, standing)
+
+
+def _row(name: str, one: Followed, years: float, least: int) -> tuple[str, ...]:
+    counts = (name, wording.count(one.groins), wording.count(one.rows.n_groins))
+    if one.standing != "told":
+        return (*counts, wording.small_cell(one.standing, one.rows.n_groins, least), wording.nothing())
+    if not one.followed:
+        return (*counts, wording.nothing(), wording.nothing())
+    risk = one.risk(years)
+    return (
+        *counts,
+        wording.count(round(risk.events)),
+        wording.risk_cell(risk.risk, risk.low, risk.high, bool(risk.warning)),
+    )
+
+
+def _known(tallies: OutcomeTallies, protocol: Protocol) -> list[Grid]:
+    """Tell how recurrences came to be known."""
+    leaving = leaving_of(protocol)
+    table = headline_of(tallies.known, protocol).tally.margin(("outcome", "recurrence_known_by"))
+    counts = dict.fromkeys(RECURRENCE_KNOWN_BY, 0)
+    for line in table.to_pylist():
+        if line["outcome"] == "event":
+            counts[line["recurrence_known_by"]] += line["n"]
+    if not sum(counts.values()):
+        return []
+    body = tuple(
+        (
+            wording.capital(wording.known_row(how)),
+            wording.count(n) if leaving.consent else wording.few(n, leaving.least),
+        )
+        for how, n in counts.items()
+        if n
+    )
+    return [Grid(wording.known_title(), wording.known_heads(), body, "", (1,))]
+
+
+def _findings(
+    told: Sequence[Followed], whole: Followed, protocol: Protocol, horizons: Sequence[float]
+) -> list[Finding]:
+    """One finding a repair and horizon, and how many were not followed at all."""
+    counting, headline = protocol.counting, protocol.outcomes.headline_years
+    findings = []
+    for one in told:
+        for years in horizons:
+            risk = one.risk(years)
+            if not leaving_of(protocol).consent and 0 < risk.events < leaving_of(protocol).least:
+                continue
+            findings.append(
+                Finding(
+                    id=f"recurrence.{one.name}.{years:g}y",
+                    estimand=wording.recurrence_estimand(one.name, years),
+                    estimate=risk.risk,
+                    unit="share",
+                    low=risk.low,
+                    high=risk.high,
+                    method=wording.recurrence_method(),
+                    n=one.rows.n_groins,
+                    events=round(risk.events),
+                    cells=wording.recurrence_cells(
+                        counting.sex, counting.occurrence, counting.reasons, one.name
+                    ),
+                    sentence=wording.recurrence_told(one.name, str(risk)),
+                    headline=years == headline,
+                )
+            )
+    nan = float("nan")
+    findings.append(
+        Finding(
+            id="recurrence.without-follow-up",
+            estimand=wording.without_estimand(),
+            estimate=float(whole.without),
+            unit="cases",
+            low=nan,
+            high=nan,
+            method="count",
+            n=whole.groins,
+            events=None,
+            cells=wording.recurrence_cells(counting.sex, counting.occurrence, counting.reasons, "any"),
+            sentence=wording.without_told(whole.without, whole.groins),
+        )
+    )
+    if whole.followed:
+        length = whole.length
+        findings.append(
+            Finding(
+                id="follow-up.median",
+                estimand=wording.length_estimand(),
+                estimate=length.median,
+                unit="years",
+                low=length.low,
+                high=length.high,
+                method="reverse Kaplan–Meier",
+                n=whole.rows.n_groins,
+                events=None,
+                cells=wording.recurrence_cells(counting.sex, counting.occurrence, counting.reasons, "any"),
+                sentence=f"{length}.",
+            )
+        )
+    return findings
+
+
+def _other_groin(tallies: OutcomeTallies, protocol: Protocol) -> list[Finding]:
+    counting, years = protocol.counting, protocol.outcomes.headline_years
+    one = _other(tallies, protocol)
+    if one.standing != "told" or not one.followed:
+        return []
+    risk = one.risk(years)
+    return [
+        Finding(
+            id=f"other-groin.{years:g}y",
+            estimand=wording.other_groin_estimand(years),
+            estimate=risk.risk,
+            unit="share",
+            low=risk.low,
+            high=risk.high,
+            method=wording.recurrence_method(),
+            n=one.rows.n_groins,
+            events=round(risk.events),
+            cells=wording.recurrence_cells(counting.sex, counting.occurrence, counting.reasons, "any"),
+            sentence=f"{wording.capital(wording.other_groin_row(counting.sex))}: {risk}.",
+        )
+    ]

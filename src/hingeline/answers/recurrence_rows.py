@@ -1,0 +1,179 @@
+"""Recurrence by group: rows of follow-up come in, what is known of each repair, type, age or hospital goes out.
+
+One place reckons every number that the part on recurrence, the notebook and the pictures tell.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from ..counts import FollowUpRows, FollowUpTally
+from ..estimates.followup import (
+    CumulativeIncidence,
+    FollowUpLength,
+    FollowUpRate,
+    RiskAt,
+    SurvivalCurve,
+    cumulative_incidence,
+    follow_up_length,
+    person_year_rate,
+    survival,
+)
+from ..protocol import Protocol
+from .outcome_cells import Leaving, Standing, leaving_of, people_of
+
+REPAIRS = ("high_ligation", "tissue", "mesh")
+"""In the order in which they are told."""
+
+
+@dataclass(frozen=True)
+class Followed:
+    """One group of groins and what became of it.
+
+    Attributes
+    ----------
+    name : str
+        Value of the dimension, as the tally has it.
+    rows : FollowUpRows
+        Those with follow-up.
+    groins, without : int
+        All groins at risk, and those of them without follow-up.
+    least_at_risk : int
+    standing : {"told", "few events", "few people"}
+    """
+
+    name: str
+    rows: FollowUpRows
+    groins: int
+    without: int
+    least_at_risk: int
+    standing: Standing = "told"
+
+    @cached_property
+    def incidence(self) -> CumulativeIncidence:
+        """Aalen–Johansen, death competing."""
+        return cumulative_incidence(**self.rows.arrays(), least_at_risk=self.least_at_risk)
+
+    @cached_property
+    def curve(self) -> SurvivalCurve:
+        """Kaplan–Meier, death censoring."""
+        return survival(**self.rows.arrays(), least_at_risk=self.least_at_risk)
+
+    @cached_property
+    def length(self) -> FollowUpLength:
+        """Reverse Kaplan–Meier."""
+        return follow_up_length(**self.rows.arrays())
+
+    @property
+    def followed(self) -> bool:
+        """Whether any groin was followed for a day."""
+        return bool(self.rows.days.size) and self.rows.days_followed > 0
+
+    def risk(self, years: float) -> RiskAt:
+        """Recurrence by a horizon."""
+        return self.incidence.risk(years)
+
+    def rate(self) -> FollowUpRate:
+        """Recurrences per 100 person-years."""
+        rows = self.rows
+        return person_year_rate(rows.n_events, rows.days_followed)
+
+
+def headline_of(tally: FollowUpTally, protocol: Protocol) -> FollowUpTally:
+    """Restrict to the headline's sex, occurrence and reasons."""
+    counting = protocol.counting
+    return tally.where(sex=counting.sex, occurrence=counting.occurrence, reason=tuple(counting.reasons))
+
+
+def everybody(tally: FollowUpTally, protocol: Protocol, name: str = "all") -> Followed:
+    """Take a tally as one group."""
+    return _followed(name, tally.rows(()), tally.n_groins - tally.n_not_at_risk, tally.n_without, protocol)
+
+
+def grouped(
+    tally: FollowUpTally, protocol: Protocol, by: str, only: Sequence[str] | None = None
+) -> tuple[Followed, ...]:
+    """Part a tally by one dimension and say of each value whether it may be told.
+
+    Parameters
+    ----------
+    tally : FollowUpTally
+    protocol : Protocol
+    by : str
+        A stratum of the tally, or ``age_band`` for the protocol's bands.
+    only : sequence of str, optional
+        Values to tell, in this order; all that there are by default.
+    """
+    if by == "age_band":
+        parts = _bands(tally, protocol)
+    else:
+        rows = tally.rows((by,))
+        found = dict(rows.groups(by))
+        absent = {line[by]: (line["of"], line["n"]) for line in tally.without((by,)).to_pylist()}
+        empty = rows.take(np.zeros(rows.days.size, dtype=np.bool_))
+        parts = [
+            _followed(str(name), found.get(name, empty), *absent[name], protocol)
+            for name in (only or absent)
+            if name in absent
+        ]
+    leaving = leaving_of(protocol)
+    standings = leaving.standings(
+        [people_of(part.rows) for part in parts], [part.rows.n_events for part in parts]
+    )
+    return tuple(
+        Followed(part.name, part.rows, part.groins, part.without, part.least_at_risk, standing)
+        for part, standing in zip(parts, standings, strict=True)
+    )
+
+
+def _bands(tally: FollowUpTally, protocol: Protocol) -> list[Followed]:
+    edges = protocol.outcomes.age_bands
+    rows = tally.rows(()).banded(edges)
+    place = {name: index for index, name in enumerate(rows.levels["age_band"])}
+    cells = tally.tally.margin(("outcome", "age_bin"))
+    lower = tally.tally.edges_years[np.asarray(cells["age_bin"].to_numpy())]
+    band = np.searchsorted(np.asarray(edges), lower + 1e-9, side="right") - 1
+    n = np.asarray(cells["n"].to_numpy())
+    outcome = np.array(cells["outcome"].to_pylist(), dtype=object)
+    parts = []
+    for name, part in rows.groups("age_band"):
+        here = (band == place[name]) & (outcome != "not at risk")
+        missing = int(n[here & (outcome == "without")].sum())
+        parts.append(_followed(str(name), part, int(n[here].sum()), missing, protocol))
+    return parts
+
+
+def _followed(name: str, rows: FollowUpRows, groins: int, without: int, protocol: Protocol) -> Followed:
+    return Followed(name, rows, int(groins), int(without), protocol.outcomes.least_at_risk)
+
+
+def steps_of(group: Followed, leaving: Leaving, until: float) -> list[dict[str, object]]:
+    """Give the steps of a group's curve that may be drawn, from 0 to where few remain or to a horizon in years."""
+    if group.standing != "told" or not group.followed:
+        return []
+    told = group.incidence
+    years = told.days / 365.25
+    seen = years <= until
+    chosen = leaving.drawn(told.days[seen], told.events[0][seen], told.at_risk[seen], group.least_at_risk)
+    rows: list[dict[str, object]] = [
+        {"group": group.name, "years": 0.0, "risk": 0.0, "low": 0.0, "high": 0.0, "few": False}
+    ]
+    for place in chosen.tolist():
+        rows.append(
+            {
+                "group": group.name,
+                "years": float(years[place]),
+                "risk": float(told.incidence[0, place]),
+                "low": float(told.low[0, place]),
+                "high": float(told.high[0, place]),
+                "few": False,
+            }
+        )
+    enough = np.flatnonzero(seen & (told.at_risk >= group.least_at_risk))
+    if enough.size:
+        rows.append({**rows[-1], "years": float(min(until, years[enough[-1]]))})
+    return rows

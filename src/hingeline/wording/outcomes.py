@@ -1,0 +1,418 @@
+"""What became of the groins, in words: headings, sentences, cells and notes of the part on recurrence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from .counts import cells_of
+from .followup import followup_years
+from .numbers import capital, count, few, interval, listed, number, percent, share_limits
+from .trade import who
+
+REPAIR_WORDS = {
+    "high_ligation": "high ligation",
+    "tissue": "tissue repair",
+    "mesh": "mesh repair",
+    "unknown": "repair unknown",
+}
+
+
+def repair_word(repair: str) -> str:
+    """Name a kind of repair in a sentence."""
+    return REPAIR_WORDS.get(repair, repair)
+
+
+def repairs_word(repair: str) -> str:
+    """Name operations of a kind in a sentence."""
+    return {"high_ligation": "high ligations", "tissue": "tissue repairs", "mesh": "mesh repairs"}.get(
+        repair, f"{repair_word(repair)}s"
+    )
+
+
+def outcome_group(dimension: str, value: str) -> str:
+    """Name a group in a table's first column."""
+    if dimension == "repair":
+        return capital(repair_word(value))
+    if dimension == "age_band":
+        return f"{value.removesuffix(' and over')} years{' and over' if value.endswith(' and over') else ''}"
+    if dimension == "approach":
+        return "approach unknown" if value == "unknown" else value
+    if dimension == "type":
+        return "type unknown" if value == "unknown" else value
+    return value
+
+
+def outcome_dimension(dimension: str) -> str:
+    """Name what a table is split by."""
+    return {
+        "repair": "Repair",
+        "approach": "Approach",
+        "type": "Type of hernia",
+        "age_band": "Age at operation",
+        "hospital": "Hospital",
+    }[dimension]
+
+
+def recurrence_heading() -> str:
+    """Head the part on recurrence."""
+    return "What happened after each kind of repair"
+
+
+def recurrence_title(years: float) -> str:
+    """Head the picture of recurrence."""
+    return f"Recurrence in the {followup_years(years)} after each kind of repair"
+
+
+def recurrence_alt(told: Sequence[tuple[str, float]], years: float) -> str:
+    """Describe the picture of recurrence to those who cannot see it."""
+    ends = listed([f"{percent(risk)} after {repair_word(name)}" for name, risk in told])
+    return f"Curves that rise from nought at operation; by {followup_years(years)}: {ends or 'nothing that can be told'}."
+
+
+def recurrence_caption(least_at_risk: int, consent: bool, least: int) -> str:
+    """Say what the picture of recurrence shows."""
+    steps = (
+        ""
+        if consent
+        else f" Without the data officers' consent each step covers at least {least} recurrences."
+    )
+    return (
+        "Share of groins with a recurrence by time since operation, death competing (Aalen–Johansen), with 95% limits over "
+        f"patients. A curve ends where fewer than {least_at_risk} groins are still followed; under it stand the groins still "
+        f"followed.{steps}"
+    )
+
+
+def recurrence_sentence(
+    sex: str,
+    occurrence: str,
+    years: float,
+    told: Sequence[tuple[str, float, float, float]],
+    hidden: Sequence[str],
+    followed: int,
+    events: str,
+    groins: int,
+    without: int,
+) -> str:
+    """Answer what happened after each repair."""
+    if not followed:
+        return (
+            f"Recurrence cannot be told: none of {count(groins, 'groin')} of {occurrence} hernias in {who(sex)} has any "
+            "follow-up, and no recorded recurrence is not the same as followed without recurrence."
+        )
+    risks = listed([f"{percent(r)} (95% CI {share_limits(low, high)}) of {repairs_word(n)}" for n, r, low, high in told])
+    kept = listed([repair_word(name) for name in hidden])
+    first = (
+        f"Within {followup_years(years)} of operation on a {occurrence} hernia in {who(sex)}, a recurrence followed {risks} "
+        f"({events} in {count(followed, 'groin')} followed)."
+        if told
+        else f"Recurrence after each repair stays here: too few people or events stand behind it ({events} in "
+        f"{count(followed, 'groin')} followed)."
+    )
+    small = f" Too few stand behind {kept} to be told." if told and kept else ""
+    lost = (
+        f" {count(without)} of {count(groins, 'groin')} ({percent(without / groins, 0)}) have no follow-up and count in "
+        "none of these."
+        if without
+        else ""
+    )
+    return f"{first}{small}{lost}"
+
+
+def recurrence_bounds(years: float, told: Sequence[tuple[str, float, float]]) -> str:
+    """Say what assuming the best does to each repair's risk."""
+    if not told:
+        return ""
+    seen = listed([f"{percent(a)} after {repair_word(name)}" for name, a, _ in told])
+    best = listed([percent(c) for _, _, c in told])
+    return (
+        f"Those who come back are not like those who stay away. Counting only what was seen gives {seen} by "
+        f"{followup_years(years)}; taking everybody else as well until the data cut-off gives {best}. What would have been seen "
+        "had all been followed most likely lies between."
+    )
+
+
+def recurrence_estimand(repair: str, years: float) -> str:
+    """Say what a risk is a risk of."""
+    return f"share with a recurrence within {followup_years(years)} of {repair_word(repair)}"
+
+
+def recurrence_told(repair: str, text: str) -> str:
+    """Write a finding on recurrence as a sentence."""
+    return f"Recurrence after {repair_word(repair)}: {text.rstrip('.')}."
+
+
+def recurrence_method() -> str:
+    """Name how a risk was estimated."""
+    return (
+        "Aalen–Johansen with death competing, log-log limits on the standard error over patients (infinitesimal jackknife); "
+        "score limits where there is no event"
+    )
+
+
+def recurrence_method_told() -> str:
+    """Say how recurrence was reckoned, for the method note."""
+    return (
+        "Every groin is followed from its operation to a recurrence, the patient's death or the day it was last seen or heard "
+        "of; a groin never heard of is counted and shown and contributes no time. Risks are Aalen–Johansen's with death "
+        "competing (Aalen & Johansen 1978), limits log-log (Kalbfleisch & Prentice 1980) on a standard error over patients, so that two groins of one "
+        "patient count as alike (Efron 1981); with no event, score limits among those still followed. Rates are per 100 person-years with exact "
+        "Poisson limits, length of follow-up by the reverse Kaplan–Meier curve (Schemper & Smith 1996). Recurrences found at a visit lie between the "
+        "last visit at which the groin was well and that one: Turnbull's curve (1976) takes them so, its likelihood "
+        "certified (Gentleman & Geyer 1994)."
+    )
+
+
+def recurrence_cannot() -> tuple[str, ...]:
+    """Say what the numbers on recurrence cannot say."""
+    return (
+        "No recorded recurrence is not the same as followed without recurrence: who is never seen again may be cured, "
+        "operated elsewhere, or dead.",
+        "Who comes back because something is wrong is seen, who is well stays away: what was seen overstates the risk, and "
+        "taking all others as well understates it.",
+        "A boy ligated at 17 leaves a children's hospital at 18: his later recurrence is repaired, and counted, elsewhere.",
+        "Repairs were chosen, not allotted: a difference between the curves is not what the repair did. The comparison among "
+        "patients alike stands below.",
+    )
+
+
+def recurrence_heads(horizons: Sequence[float]) -> tuple[str, ...]:
+    """Head the table of recurrence by repair."""
+    return (
+        "Repair",
+        "Groins",
+        "Followed",
+        "Recurrences",
+        *(f"By {followup_years(h)}" for h in horizons),
+        "Per 100 person-years",
+        "Median follow-up (years)",
+    )
+
+
+def recurrence_grid_title() -> str:
+    """Head the table of recurrence by repair."""
+    return "Recurrence by repair"
+
+
+def recurrence_grid_note(log_rank: str, warnings: Sequence[str]) -> str:
+    """Stand under the table of recurrence by repair."""
+    return " ".join([*([f"{log_rank}."] if log_rank else []), *warnings])
+
+
+def risk_cell(risk: float, low: float, high: float, warned: bool = False) -> str:
+    """Write a risk in a table; a dagger where few remain."""
+    return f"{percent(risk)} ({share_limits(low, high)}){' †' if warned else ''}"
+
+
+def risk_of_cell(risk: float, low: float, high: float, events: float, n: int, warned: bool) -> str:
+    """Write a risk in a table with what it rests on."""
+    return f"{risk_cell(risk, low, high, warned)}; {count(round(events))} of {count(n)}"
+
+
+def small_cell(standing: str, n: int, least: int) -> str:
+    """Write what stands in place of a risk that stays here."""
+    if standing == "few people":
+        return f"fewer than {least} patients"
+    return f"few of {count(n)}"
+
+
+def dagger_note(least: int) -> str:
+    """Explain the dagger."""
+    return f"† fewer than {least} groins are still followed there: read with care."
+
+
+def split_title(years: float) -> str:
+    """Head the table of recurrence by what may matter."""
+    return f"Recurrence within {followup_years(years)}, by repair and what may matter"
+
+
+def split_heads(repairs: Sequence[str]) -> tuple[str, ...]:
+    """Head the table of recurrence by what may matter."""
+    return ("Split by", "Group", *(capital(repair_word(name)) for name in repairs))
+
+
+def split_note(consent: bool, least: int, least_at_risk: int, warned: bool) -> str:
+    """Stand under the table of recurrence by what may matter."""
+    small = (
+        ""
+        if consent
+        else f" Where 1 to {least - 1} recurrences stand behind a number it is not told, nor a second one by which it could "
+        "be worked out."
+    )
+    dagger = f" {dagger_note(least_at_risk)}" if warned else ""
+    return (
+        "Recurrences and groins followed stand behind each risk. A split is a look at the data, not a comparison: nothing is "
+        f"adjusted for.{small}{dagger}"
+    )
+
+
+def ways_title(years: float) -> str:
+    """Head the table of the ways of reckoning follow-up."""
+    return f"Recurrence within {followup_years(years)}, reckoned in other ways"
+
+
+def ways_heads(repairs: Sequence[str]) -> tuple[str, ...]:
+    """Head the table of the ways of reckoning follow-up."""
+    return ("Way", *(capital(repair_word(name)) for name in repairs))
+
+
+WAY_WORDS = {
+    "recurrence": "Followed until last seen or heard of (told above)",
+    "age_limit": "Taken as well until the hospital's age limit",
+    "cutoff": "Taken as well until the data cut-off",
+    "censored": "Death taken as an end of follow-up (Kaplan–Meier)",
+    "interval": "Recurrence somewhere between two visits (Turnbull)",
+}
+
+
+def way(name: str) -> str:
+    """Name a way of reckoning follow-up."""
+    return WAY_WORDS[name]
+
+
+def interval_cell(low: float, high: float) -> str:
+    """Write a risk that the visits may leave open."""
+    return percent(high) if high - low < 5e-4 else f"{number(100 * low)}–{percent(high)}"
+
+
+def ways_note(difference: float | None) -> str:
+    """Stand under the table of the ways of reckoning follow-up."""
+    if difference is None:
+        return ""
+    points = 100 * difference
+    return (
+        "To take the day on which a recurrence was found as the day it came moves the risk by at most "
+        f"{number(abs(points), 2)} points here."
+    )
+
+
+def found_title() -> str:
+    """Head the table of types found at re-operation."""
+    return "Type found when the groin was operated again, by the first repair and type"
+
+
+def found_heads(types: Sequence[str]) -> tuple[str, ...]:
+    """Head the table of types found at re-operation."""
+    return ("First repair", "First type", *(f"Found {outcome_group('type', t)}" for t in types))
+
+
+def found_note(least: int, consent: bool) -> str:
+    """Stand under the table of types found at re-operation."""
+    small = "" if consent else f" Counts from 1 to {least - 1} are not told."
+    return (
+        "Direct after a ligation says that the floor failed, indirect that the sac did: the best evidence there is on why a "
+        f"repair failed, among those who were operated again here.{small}"
+    )
+
+
+def apart_title(years: float) -> str:
+    """Head the table of endpoints and groins told apart."""
+    return f"Told apart, within {followup_years(years)} of operation"
+
+
+def apart_heads() -> tuple[str, ...]:
+    """Head the table of endpoints and groins told apart."""
+    return ("What", "Groins", "Followed", "Events", "Share")
+
+
+def other_groin_row(sex: str) -> str:
+    """Name the endpoint of the other groin."""
+    return f"A later hernia of the other groin, after a first operation on one side, in {who(sex)}"
+
+
+def reason_row(reason: str) -> str:
+    """Name a reason whose groins are told apart."""
+    told = {"hydrocele": "a hydrocele alone", "with orchidopexy": "a hernia closed with an orchidopexy"}
+    return f"A hernia in a groin operated for {told.get(reason, 'a processus found open and closed in passing')}"
+
+
+def death_row() -> str:
+    """Name the competing event."""
+    return "Death before a recurrence, where deaths are recorded"
+
+
+def apart_note() -> str:
+    """Stand under the table of endpoints and groins told apart."""
+    return "A later hernia of the other groin is an endpoint of its own and never a recurrence."
+
+
+def known_title() -> str:
+    """Head the table of how recurrences came to be known."""
+    return "How recurrences came to be known"
+
+
+def known_heads() -> tuple[str, ...]:
+    """Head the table of how recurrences came to be known."""
+    return ("Known by", "Recurrences")
+
+
+def known_row(how: str) -> str:
+    """Name how a recurrence came to be known."""
+    return {
+        "examined": "examined at a visit",
+        "telephone": "told by telephone",
+        "re-operation": "operated again",
+        "registry": "found in a registry",
+        "unknown": "not recorded",
+    }.get(how, how)
+
+
+def events_told(events: int, least: int, consent: bool) -> str:
+    """Write a number of recurrences in a sentence."""
+    told = count(events) if consent else few(events, least)
+    return f"{told} {'recurrence' if told == '1' else 'recurrences'}"
+
+
+def follow_up_length_told(low: float, median: float, high: float) -> str:
+    """Write median follow-up in a table."""
+    return f"{number(median)} ({interval(low, high)})"
+
+
+def rate_of_cell(rate: float, low: float, high: float) -> str:
+    """Write a rate in a table."""
+    return f"{number(rate, 2)} ({interval(low, high, 2)})"
+
+
+def recurrence_cells(sex: str, occurrence: str, reasons: Sequence[str], repair: str) -> str:
+    """Name the cells that a risk came from."""
+    return cells_of({"sex": (sex,), "occurrence": (occurrence,), "reason": tuple(reasons), "repair": (repair,)})
+
+
+def repair_cell(repair: str) -> str:
+    """Name a repair in a table."""
+    return capital(repair_word(repair))
+
+
+def without_estimand() -> str:
+    """Say what the number without follow-up is a number of."""
+    return "groins without any follow-up"
+
+
+def without_told(without: int, groins: int) -> str:
+    """Write how many have no follow-up."""
+    return f"{count(without)} of {count(groins, 'groin')} have no follow-up at all."
+
+
+def length_estimand() -> str:
+    """Say what the length of follow-up is."""
+    return "median length of follow-up"
+
+
+def other_groin_estimand(years: float) -> str:
+    """Say what the share with a hernia of the other groin is."""
+    return f"share with a hernia of the other groin within {followup_years(years)}"
+
+
+def curve_name(group: str) -> str:
+    """Name a curve at its end."""
+    return capital(repair_word(group))
+
+
+def still_followed() -> str:
+    """Head the numbers under a picture of curves."""
+    return "Groins still followed"
+
+
+def nothing_to_draw() -> str:
+    """Stand in place of a picture with nothing in it."""
+    return "Too few people or events stand behind this picture to draw it."
