@@ -14,7 +14,10 @@ import pyarrow as pa
 
 from hingeline.answers.findings import Answer, Figure, Finding, Grid, Part
 
-from .outcome_sample import curves_figure
+try:
+    from .outcome_sample import outcome_figures
+except ImportError:  # loaded by its path from another room
+    from outcome_sample import outcome_figures
 
 TYPES = ("indirect", "direct", "combined", "femoral", "unknown")
 HOSPITALS = (
@@ -370,7 +373,7 @@ def figures() -> dict[str, Figure]:
         share_figure(),
         share_by_hospital_figure(),
         share_by_sex_figure(),
-        curves_figure(),
+        *outcome_figures(),
     )
     return {figure.kind: figure for figure in made}
 
