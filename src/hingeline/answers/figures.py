@@ -22,9 +22,33 @@ frame that reaches a picture has already passed the rule on small cells.
     ``points`` as above plus hospital; ``hinge``: hospital, age, share.
 ``direct_share_by_sex``
     ``points`` as above plus sex.
+
+What became of the groins; risks, differences and margins are shares (0.02 is two points), and what is not known
+or may not be shown is null:
+
 ``recurrence_curves``
-    ``steps``: group (a repair, or a name), years, risk, low, high (shares; a step function that begins at 0 years);
-    ``at_risk``: group, years (whole), n (text); ``marks``: group, years, risk, label (what is told at a horizon).
+    ``steps``: group (a repair's name, or the words of another stratum), years, risk, low, high (a step function:
+    each row holds from its time on), and few (bool, may be left out: fewer than the least number remain at risk);
+    ``at_risk``: group, years (whole), n (text); ``marks``: group, years, risk, label (told by a tooltip).
+``pooled_series``
+    ``series``: label, share, low, high, weight (0 to 1), events, n (text), kind ("series", "summary", "pooled" or
+    "prediction", of which only the limits are drawn), follow_up (text).
+``funnel``
+    ``points``: label, n, share, events (text); ``limits``: n, centre, low95, high95, low998, high998;
+    ``axes`` (may be left out): x, y (titles).
+``balance``
+    ``rows``: covariate, when ("before" or "after" weighting), difference (absolute, standardised).
+``contrast_risks``
+    ``rows``: pair, years, difference, low, high, verdict (words); ``margin``: margin (one row, or none).
+``one_more``
+    ``rows``: change (events), estimate, low, high, verdict (words); ``margin``: margin (one row, or none);
+    ``axes`` (may be left out): x, y.
+``tipping``
+    ``cells``: first_lost, second_lost (shares of those lost who had the event), verdict (words);
+    ``observed`` (may be left out): first_lost, second_lost, label; ``axes`` (may be left out): x, y.
+``size``
+    ``rows``: assumption (a number or words), size, series; ``chosen`` (may be left out): assumption, size, label;
+    ``axes`` (may be left out): x, y.
 """
 
 from __future__ import annotations
@@ -63,5 +87,29 @@ KINDS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "at_risk": ("group", "years", "n"),
         "marks": ("group", "years", "risk", "label"),
     },
+    "pooled_series": {
+        "series": ("label", "share", "low", "high", "weight", "events", "n", "kind", "follow_up"),
+    },
+    "funnel": {
+        "points": ("label", "n", "share", "events"),
+        "limits": ("n", "centre", "low95", "high95", "low998", "high998"),
+    },
+    "balance": {"rows": ("covariate", "when", "difference")},
+    "contrast_risks": {
+        "rows": ("pair", "years", "difference", "low", "high", "verdict"),
+        "margin": ("margin",),
+    },
+    "one_more": {"rows": ("change", "estimate", "low", "high", "verdict"), "margin": ("margin",)},
+    "tipping": {"cells": ("first_lost", "second_lost", "verdict")},
+    "size": {"rows": ("assumption", "size", "series")},
 }
 """Kind of picture → frame → columns it must have."""
+
+MAY_HAVE: Final[dict[str, dict[str, tuple[str, ...]]]] = {
+    "recurrence_curves": {"steps": ("few",)},
+    "funnel": {"axes": ("x", "y")},
+    "one_more": {"axes": ("x", "y")},
+    "tipping": {"observed": ("first_lost", "second_lost", "label"), "axes": ("x", "y")},
+    "size": {"chosen": ("assumption", "size", "label"), "axes": ("x", "y")},
+}
+"""Kind of picture → frame → columns that are drawn when they are there."""

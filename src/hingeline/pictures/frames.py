@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from hingeline.answers.figures import KINDS
+from hingeline.answers.figures import KINDS, MAY_HAVE
 from hingeline.answers.findings import Figure, rounded
 from hingeline.errors import HingelineError
 
@@ -42,12 +42,18 @@ def check(figure: Figure) -> None:
 
 
 def rows(figure: Figure, frame: str) -> list[Row]:
-    """Return the rows of a frame: the columns of the contract, as plain values to six significant digits."""
-    columns = list(KINDS[figure.kind][frame])
-    return [
-        {name: _plain(value) for name, value in row.items()}
-        for row in figure.frames[frame].select(columns).to_pylist()
+    """Return the rows of a frame: the columns of the contract, as plain values to six significant digits.
+
+    A frame that may be left out and is has no rows.
+    """
+    table = figure.frames.get(frame)
+    if table is None:
+        return []
+    columns = [
+        *KINDS[figure.kind].get(frame, ()),
+        *(n for n in MAY_HAVE.get(figure.kind, {}).get(frame, ()) if n in table.column_names),
     ]
+    return [{name: _plain(value) for name, value in row.items()} for row in table.select(columns).to_pylist()]
 
 
 def finite(values: list[Any]) -> list[float]:

@@ -42,10 +42,6 @@ class Paper:
         Kinds of repair.
     other_one, other_two, other_three : str
         Further groups that are no repairs.
-    high_ligation, tissue, mesh : str
-        Kinds of repair.
-    first, second, third, fourth, fifth, sixth : str
-        Groups that have no colour of their own, in order.
     link : str
         Links and what has the keyboard's focus.
     """
@@ -171,18 +167,6 @@ def group_style(name: str, place: int = 0) -> GroupStyle:
     return REPAIR_STYLES.get(name, OTHER_STYLES[place % len(OTHER_STYLES)])
 
 
-GROUP_STYLES: Final[dict[str, TypeStyle]] = {
-    "high_ligation": TypeStyle((1, 0), "circle"),
-    "tissue": TypeStyle((8, 4), "diamond"),
-    "mesh": TypeStyle((2, 3), "square"),
-    "first": TypeStyle((1, 0), "circle"),
-    "second": TypeStyle((8, 4), "square"),
-    "third": TypeStyle((2, 3), "diamond"),
-    "fourth": TypeStyle((10, 3, 2, 3), "triangle-up"),
-    "fifth": TypeStyle((4, 2), "triangle-down"),
-    "sixth": TypeStyle((1, 4), "cross"),
-}
-"""Repairs, and six groups without a colour of their own: each with its dash and its mark."""
 STACK_ORDER: Final = ("direct", "combined", "indirect", "femoral", "unknown")
 """From the foot up: what counts as direct stands on the axis, where its rise can be read."""
 
