@@ -87,12 +87,21 @@ def answer_study(
     estimates = ShareEstimates(data, protocol, progress)
     records, records_findings = flow_part(flow, tally, data, protocol)
     has_rates = population is not None and rates_tally is not None
-    # the humps need nothing of the share: they are found while a core waits
-    with beside(lambda: ages_part(estimate_ages(tally, protocol), protocol, rates=has_rates)) as humps:
+
+    def followed() -> tuple[tuple[Part, ...], tuple[Finding, ...]]:
+        return outcome_parts(outcomes, protocol) if outcomes is not None else ((), ())
+
+    # humps and outcomes need nothing of the share: they are found while a core waits
+    with (
+        beside(lambda: ages_part(estimate_ages(tally, protocol), protocol, rates=has_rates)) as humps,
+        beside(followed) as told,
+    ):
         share, share_findings = share_part(estimates, tally, protocol)
         spare()
         progress("finding the humps", 0, 1)
         ages, ages_findings = humps()
+        progress("following the repairs", 0, 1)
+        outcome, outcome_findings = told()
     parts: list[Part] = [share, ages]
     findings: list[Finding] = [*share_findings, *ages_findings]
     if population is not None and rates_tally is not None:
@@ -105,12 +114,8 @@ def answer_study(
         )
         parts.append(rates)
         findings += rates_findings
-    if outcomes is not None:
-        outcome, outcome_findings = outcome_parts(outcomes, protocol, progress)
-        parts += outcome
-        findings += outcome_findings
-    parts.append(records)
-    findings += records_findings
+    parts += [*outcome, records]
+    findings += [*outcome_findings, *records_findings]
     overall = next(finding for finding in findings if finding.id == "share.overall")
     return Answer(
         title=protocol.study.title,

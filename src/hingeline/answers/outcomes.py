@@ -6,7 +6,6 @@ sentence and never stops a run.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -78,7 +77,7 @@ class OutcomeTallies:
 
 
 def outcome_parts(
-    tallies: OutcomeTallies, protocol: Protocol, progress: Callable[[str, int, int], None]
+    tallies: OutcomeTallies, protocol: Protocol
 ) -> tuple[tuple[Part, ...], tuple[Finding, ...]]:
     """Tell what became of the groins, in order.
 
@@ -87,7 +86,6 @@ def outcome_parts(
     tallies : OutcomeTallies
         All cases, counted by `OUTCOMES_BY`.
     protocol : Protocol
-    progress : callable
 
     Returns
     -------
@@ -96,6 +94,5 @@ def outcome_parts(
     from .recurrence import recurrence_part
 
     made = []
-    progress("following the repairs", 0, 1)
     made.append(recurrence_part(tallies, protocol))
     return tuple(part for part, _ in made), tuple(finding for _, told in made for finding in told)

@@ -40,6 +40,7 @@ from .steps import (
 
 if TYPE_CHECKING:
     from ..answers.findings import Answer
+    from ..answers.outcomes import OutcomeTallies
     from ..answers.views import AgesView
     from ..counts import PatternTally
     from ..writing.beside import Drawer
@@ -286,9 +287,14 @@ class Study:
         set_aside = write_set_aside_of_all(self.folder, reads)
         write_questions_of_all(self.folder, reads)
         progress("counting", 0, 1)
-        tally = tally_of(self.folder, self.protocol, reads)
         with Drawer() as drawer:
-            answer = self._answer(tally, reads, made_from, progress, drawer)
+            with ThreadPoolExecutor(
+                1
+            ) as aside:  # the engine counts on one core while the other counts patients
+                followed = aside.submit(outcome_tallies, self.folder, self.protocol, reads)
+                tally = tally_of(self.folder, self.protocol, reads)
+                outcomes = followed.result()
+            answer = self._answer(tally, outcomes, reads, made_from, progress, drawer)
             id = f"{datetime.now(UTC):%Y%m%dT%H%M%SZ}-{made_from[:12]}"
             with new_run(self.folder, id) as path:
                 write_whole(path / "findings.json", answer.to_json())
@@ -327,6 +333,7 @@ class Study:
     def _answer(
         self,
         tally: PatternTally,
+        outcomes: OutcomeTallies,
         reads: tuple[HospitalRead, ...],
         made_from: str,
         progress: Progress,
@@ -342,7 +349,7 @@ class Study:
             protocol=self.protocol,
             population=population,
             rates_tally=tally_of(self.folder, self.protocol, reads, RATES_BY) if population else None,
-            outcomes=outcome_tallies(self.folder, self.protocol, reads),
+            outcomes=outcomes,
             marks={
                 "version": __version__,
                 "protocol": self.protocol.fingerprint()[:12],
