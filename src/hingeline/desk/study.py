@@ -11,6 +11,7 @@ import os
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -288,9 +289,8 @@ class Study:
         write_questions_of_all(self.folder, reads)
         progress("counting", 0, 1)
         with Drawer() as drawer:
-            with ThreadPoolExecutor(
-                1
-            ) as aside:  # the engine counts on one core while the other counts patients
+            # what became of the groins is counted on one core while patients are on the other
+            with ThreadPoolExecutor(1) as aside:
                 followed = aside.submit(outcome_tallies, self.folder, self.protocol, reads)
                 tally = tally_of(self.folder, self.protocol, reads)
                 outcomes = followed.result()
