@@ -6,8 +6,11 @@ sentence and never stops a run.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
+
+import pyarrow as pa
 
 from ..counts import FollowUpTally
 from ..counts.followup_fields import Endpoint, Until
@@ -77,7 +80,10 @@ class OutcomeTallies:
 
 
 def outcome_parts(
-    tallies: OutcomeTallies, protocol: Protocol
+    tallies: OutcomeTallies,
+    protocol: Protocol,
+    *,
+    series: Sequence[tuple[str, pa.Table]] = (),
 ) -> tuple[tuple[Part, ...], tuple[Finding, ...]]:
     """Tell what became of the groins, in order.
 
@@ -86,13 +92,17 @@ def outcome_parts(
     tallies : OutcomeTallies
         All cases, counted by `OUTCOMES_BY`.
     protocol : Protocol
+    series : sequence of (str, pyarrow.Table)
+        Title and table of each ``[[series]]``, as `counts.series.read_series` reads it.
 
     Returns
     -------
     tuple of Part, tuple of Finding
     """
+    from .pooling import pooling_part
     from .recurrence import recurrence_part
 
     made = []
     made.append(recurrence_part(tallies, protocol))
+    made.append(pooling_part(tallies, protocol, series))
     return tuple(part for part, _ in made), tuple(finding for _, told in made for finding in told)
