@@ -28,6 +28,7 @@ def curves_figure(seed: int = 21, rates: dict[str, float] | None = None) -> Figu
             steps.append(
                 {"group": name, "years": at, "risk": one, "low": max(one - half, 0.0), "high": one + half}
             )
+        steps.append(steps[-1] | {"years": 5.0})
         at_risk += [{"group": name, "years": year, "n": f"{800 - 130 * year:,}"} for year in range(6)]
         end = float(risk[-1]) if risk.size else 0.0
         marks.append({"group": name, "years": 5.0, "risk": end, "label": f"{name}: {end:.1%} by 5 years"})
@@ -210,7 +211,7 @@ def one_more_figure() -> Figure:
     """From five events fewer to ten more; the verdict changes twice."""
     made = []
     for change in range(-5, 11):
-        estimate = 0.004 + change / 310
+        estimate = 0.004 + change / 220
         half = 0.013 + 0.0005 * change
         low, high = estimate - half, estimate + half
         verdict = NOT_WORSE if high < 0.02 else WORSE if low > 0.02 else NOT_SHOWN

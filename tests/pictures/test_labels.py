@@ -21,6 +21,7 @@ from hingeline.pictures.pieces import apart, ticks
 from hingeline.pictures.share import close_up
 
 from . import answer_sample as sample
+from . import outcome_sample
 
 SVG = "{http://www.w3.org/2000/svg}"
 Box = tuple[str, float, float, float, float]
@@ -116,7 +117,20 @@ def doubtful() -> Figure:
     return dataclasses.replace(figure, frames=figure.frames | tables)
 
 
-CASES = {**sample.figures(), "crowded": crowded(), "doubtful": doubtful()}
+CASES = {
+    **sample.figures(),
+    "crowded": crowded(),
+    "doubtful": doubtful(),
+    "six strata": outcome_sample.curves_figure(
+        rates=dict.fromkeys(
+            ("0–11 years", "12–17 years", "18–29 years", "30–49 years", "50 or more", "x"), 0.01
+        )
+    ),
+    "one curve": outcome_sample.curves_figure(rates={"mesh": 0.0005}),
+    "many series": outcome_sample.series_figure(seed=5, many=30),
+    "few lost": outcome_sample.tipping_figure(lost=2),
+    "sizes by words": outcome_sample.size_figure(by_words=True),
+}
 
 
 @pytest.mark.parametrize("sheet", [pictures.WIDE, pictures.NARROW], ids=["wide", "narrow"])

@@ -29,6 +29,7 @@ def draw_balance(figure: Figure, sheet: Sheet) -> Spec:
     across = wide - left - 18
     plot, y = Plot(left, 4, across, 1, 0, places[-1]), 4.0
     layers: list[Spec] = []
+    spans: list[tuple[float, float]] = []
     for name in names:
         at = {r["when"]: r["difference"] for r in shown if r["covariate"] == name}
         if sheet.narrow:
@@ -37,6 +38,7 @@ def draw_balance(figure: Figure, sheet: Sheet) -> Spec:
         else:
             words_made, tall = lines(0, y + 4, name, label - 16, sheet)
             middle, height = y + 4 + tall / 2, tall + 9
+        spans.append((middle - 8, middle + 9))
         ends = [plot.x(v) for v in at.values()]
         layers += rules([{"x": left, "x2": left + across, "y": middle, "y2": middle}], "rule")
         layers += rules([{"x": min(ends), "x2": max(ends), "y": middle, "y2": middle}], "soft", 1.6)
@@ -48,7 +50,10 @@ def draw_balance(figure: Figure, sheet: Sheet) -> Spec:
         layers += words_made
         y += height
     plot = Plot(left, 4, across, y, 0, places[-1])
-    guide = rules([{"x": plot.x(GUIDE), "x2": plot.x(GUIDE), "y": 0, "y2": plot.foot}], "ink", 1.2, (5, 3))
+    # on a telephone names stand over the plot: the line is seen at the marks only
+    at_guide = {"x": plot.x(GUIDE), "x2": plot.x(GUIDE)}
+    stretches = spans if sheet.narrow else [(0.0, plot.foot)]
+    guide = rules([at_guide | {"y": top, "y2": foot} for top, foot in stretches], "ink", 1.2, (5, 3))
     axis, tall = foot_axis(plot, places, wording.number_tick, wording.picture_axis("balance"), sheet)
     entries = [
         Entry(

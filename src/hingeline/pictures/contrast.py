@@ -10,7 +10,7 @@ from hingeline import wording
 from hingeline.answers.findings import Figure
 from hingeline.pictures.frames import Row, finite, rows
 from hingeline.pictures.pieces import Entry, Spec, key, line, whole
-from hingeline.pictures.pixels import Plot, between, boxes, dots, foot_axis, lines, room_for, rules, view
+from hingeline.pictures.pixels import Plot, between, dots, foot_axis, lines, room_for, rules, view
 from hingeline.pictures.theme import Sheet, colour
 
 MARGIN_DASH = (7, 4)
@@ -32,21 +32,27 @@ def draw_contrast(figure: Figure, sheet: Sheet) -> Spec:
     verdicts = left + across + 30
     plot = Plot(left, 0, across, 1, places[0], places[-1])
     layers: list[Spec] = []
+    spans: list[tuple[float, float]] = []
     y = 2.0
     for pair in dict.fromkeys(str(r["pair"]) for r in shown):
-        made, tall = lines(0, y + 5, pair, wide, sheet, bold=True)
+        made, tall = lines(0, y + 5, pair, wide, sheet, bold=True, halo=True)
         layers += [*rules([{"x": 0, "x2": wide, "y": y, "y2": y}], "rule"), *made]
         y += tall + 10
         for row in (r for r in shown if r["pair"] == pair):
             made, tall = _row(row, y, plot, verdicts, wide, sheet)
             layers += made
+            if row["difference"] is not None:
+                start = y + sheet.text + 4
+                spans.append((start, start + 22))
             y += tall
         y += 4
     plot = Plot(left, 0, across, y, places[0], places[-1])
-    guides = rules([{"x": plot.x(0), "x2": plot.x(0), "y": 0, "y2": y}], "ink", 1.4)
-    guides += rules(
-        [{"x": plot.x(m), "x2": plot.x(m), "y": 0, "y2": y} for m in margins], "ink", 1.4, MARGIN_DASH
-    )
+    # on a telephone words stand over the plot: lines are seen at the marks only
+    stretches = spans if sheet.narrow else [(0.0, y)]
+    guides: list[Spec] = []
+    for at, dash in [(0.0, ()), *((m, MARGIN_DASH) for m in margins)]:
+        across_at = {"x": plot.x(at), "x2": plot.x(at)}
+        guides += rules([across_at | {"y": top, "y2": foot} for top, foot in stretches], "ink", 1.4, dash)
     axis, tall = foot_axis(plot, places, wording.points_tick, wording.picture_axis("difference"), sheet)
     views = [view(wide, y + tall, [*guides, *layers, *axis])]
     if margins:
@@ -63,14 +69,12 @@ def _row(
     name = wording.horizon_label(row["years"])
     if sheet.narrow:
         head, first = lines(0, y, f"{name}: {told}", wide, sheet)
-        mark = _interval(row, y + first + 10, plot, told)
-        said, second = lines(0, y + first + 20, str(row["verdict"]), wide, sheet, True, color=colour("soft"))
-        # the lines of nought and margin would run through the words
-        backs = [
-            {"x": 0, "x2": wide, "y": y - 1, "y2": y + first - 1},
-            {"x": 0, "x2": wide, "y": y + first + 20, "y2": y + first + 20 + second},
-        ]
-        return [*boxes(backs, "paper"), *head, *mark, *said], first + second + 30
+        over = 24 if row["difference"] is not None else 0
+        mark = _interval(row, y + first + 11, plot, told)
+        said, second = lines(
+            0, y + first + over, str(row["verdict"]), wide, sheet, True, color=colour("soft")
+        )
+        return [*head, *mark, *said], first + second + over + 10
     head, first = lines(verdicts, y + 4, told, wide - verdicts, sheet)
     said, second = lines(
         verdicts, y + 4 + first, str(row["verdict"]), wide - verdicts, sheet, True, color=colour("soft")

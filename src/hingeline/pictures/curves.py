@@ -52,7 +52,7 @@ def _left(names: dict[str, str], sheet: Sheet) -> float:
     """Room at the left: for the axis, and for the names of the rows under it."""
     if sheet.narrow:
         return float(sheet.axis)
-    return max(sheet.axis, max(fonts.width(name, sheet.small) for name in names.values()) + 26)
+    return max(sheet.axis, max(fonts.width(name, sheet.small) for name in names.values()) + 34)
 
 
 def _time_axis(last: float, sheet: Sheet) -> Spec:
@@ -90,23 +90,28 @@ def _band(steps: list[Row], name: str, place: int, top: float, x: Spec, y: Spec)
 
 
 def _curve(steps: list[Row], name: str, place: int) -> list[Spec]:
+    """Return a curve; where few remain at risk it goes on as a thin one."""
     style = group_style(name, place)
-    at = {
-        "x": {"field": "years", "type": "quantitative"},
-        "y": {"field": "risk", "type": "quantitative"},
-    }
+    cut_at = next((i for i, r in enumerate(steps) if r.get("few")), len(steps))
+    parts = [(steps[: cut_at + 1], 2.6, dashed(style.dash))]
+    if cut_at < len(steps):
+        parts.append((steps[cut_at:], 1.0, {"strokeDash": [2, 2]}))
     return [
         {
-            "data": values([{"years": r["years"], "risk": r["risk"]} for r in steps]),
+            "data": values([{"years": r["years"], "risk": r["risk"]} for r in part]),
             "mark": {
                 "type": "line",
                 "interpolate": "step-after",
                 "stroke": colour(style.colour),
-                "strokeWidth": 2.6,
-                **dashed(style.dash),
+                "strokeWidth": thick,
+                **dash,
             },
-            "encoding": at,
+            "encoding": {
+                "x": {"field": "years", "type": "quantitative"},
+                "y": {"field": "risk", "type": "quantitative"},
+            },
         }
+        for part, thick, dash in parts
     ]
 
 

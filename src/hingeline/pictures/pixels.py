@@ -157,6 +157,7 @@ def lines(
     sheet: Sheet,
     small: bool = False,
     bold: bool = False,
+    halo: bool = False,
     **mark: Any,
 ) -> tuple[list[Spec], float]:
     """Return text broken into lines from y down, and its height."""
@@ -164,7 +165,7 @@ def lines(
     step = size + 4.0
     broken = fonts.wrap(told, room, size, "semibold" if bold else "regular")
     rows = [{"x": x, "y": round(y + step * (i + 0.5), 2), "text": one} for i, one in enumerate(broken)]
-    return words(rows, halo=False, fontSize=size, fontWeight=600 if bold else 400, **mark), step * len(broken)
+    return words(rows, halo=halo, fontSize=size, fontWeight=600 if bold else 400, **mark), step * len(broken)
 
 
 def foot_axis(

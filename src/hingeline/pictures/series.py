@@ -17,7 +17,7 @@ from hingeline.pictures.pixels import Plot, area, dots, foot_axis, lines, room_f
 from hingeline.pictures.theme import Sheet, colour
 
 _MOST_SIDE = 15.0
-"""Side in pixels of the square of a series that had the whole weight."""
+"""Side in pixels of the square of the heaviest series."""
 
 
 def draw_series(figure: Figure, sheet: Sheet) -> Spec:
@@ -35,6 +35,9 @@ def draw_series(figure: Figure, sheet: Sheet) -> Spec:
     start = y
     plot = Plot(columns.plot, start, columns.wide, 1, 0, top[-1])
     marks: list[Spec] = []
+    spans: list[tuple[float, float]] = []
+    heaviest = max([*finite([r["weight"] for r in ordered if r["kind"] == "series"]), 1e-9])
+    ordered = [r | {"part": (r["weight"] or 0.0) / heaviest} for r in ordered]
     before = ""
     for row in ordered:
         if row["kind"] == "summary" and before != "summary":
@@ -50,13 +53,17 @@ def draw_series(figure: Figure, sheet: Sheet) -> Spec:
         made, tall = _row(row, y, plot, columns, sheet)
         marks += made
         y += tall
+        if row["low"] is not None:
+            spans.append((y - 19, y - 2))
         before = row["kind"]
     plot = Plot(columns.plot, start, columns.wide, y - start + 4, 0, top[-1])
     axis, tall = foot_axis(plot, top, wording.percent_tick, wording.picture_axis("share"), sheet)
     guide = [
-        {"x": plot.x(r["share"]), "x2": plot.x(r["share"]), "y": start, "y2": plot.foot}
+        {"x": plot.x(r["share"]), "x2": plot.x(r["share"]), "y": top_y, "y2": foot_y}
         for r in ordered
         if r["kind"] == "pooled" and r["share"] is not None
+        # on a telephone names stand over the plot: the line is seen at the marks only
+        for top_y, foot_y in (spans if sheet.narrow else [(start, plot.foot)])
     ]
     layers += [*rules(guide, "soft", 1, (2, 3)), *marks, *axis]
     return whole(figure.title, figure.alt, sheet, [view(wide, plot.foot + tall, layers)])
@@ -98,14 +105,15 @@ def _columns(shown: list[Row], sheet: Sheet) -> Columns:
     weight_room = room_for([head("weight")], sheet.text)
     share_room = room_for([head("share"), *(_share_told(r) for r in shown)], sheet.text)
     share = whole_width - weight_room - 16 - share_room
-    plot = groins + follow + 26
+    plot = groins + follow + 22
     return Columns(
-        label, events, groins, groins + 16 if follow else 0.0, plot, share - 22 - plot, share, whole_width
+        label, events, groins, groins + 16 if follow else 0.0, plot, share - 18 - plot, share, whole_width
     )
 
 
 def _share_told(row: Row) -> str:
-    return wording.limits_cell(row["share"], row["low"], row["high"])
+    shown = None if row["kind"] == "prediction" else row["share"]
+    return wording.limits_cell(shown, row["low"], row["high"])
 
 
 def _heads(columns: Columns, sheet: Sheet) -> tuple[list[Spec], float]:
@@ -137,14 +145,20 @@ def _row(row: Row, y: float, plot: Plot, columns: Columns, sheet: Sheet) -> tupl
             told.append(str(row["follow_up"]))
         more, second = lines(0, y + tall, ", ".join(told), columns.label, sheet, True, color=colour("soft"))
         middle = y + tall + second + 10
-        return [*name, *more, *_mark(row, middle, plot)], tall + second + 24
+        return [*name, *more, *_mark(row, middle, plot)], tall + second + (
+            24 if row["low"] is not None else 10
+        )
     name, tall = lines(0, y + 3, row["label"], columns.label, sheet, bold=bold, **ink)
     told_up, up = lines(
         columns.follow_up, y + 3, str(row["follow_up"] or ""), 120, sheet, color=colour("soft")
     )
     height = max(tall, up if row["follow_up"] else 0) + 7
     middle = y + height / 2
-    weight = wording.percent(row["weight"], 0) if row["kind"] == "series" and row["weight"] else ""
+    weight = (
+        wording.percent(row["weight"], 0)
+        if row["share"] is not None and row["kind"] == "series" and row["weight"]
+        else ""
+    )
     face = 600 if bold else 400
     made = list(name)
     for x, told_here, align in (
@@ -186,7 +200,7 @@ def _mark(row: Row, y: float, plot: Plot) -> list[Spec]:
             *made,
             *dots([{"x": plot.x(share), "y": y} | tip], "square", "paper", "soft", 70, 1.6, "told"),
         ]
-    side = max(5.0, _MOST_SIDE * (2.2 * min(row["weight"] or 0.0, 0.45)) ** 0.5)
+    side = max(4.5, _MOST_SIDE * row["part"] ** 0.5)
     return [
         *made,
         *dots([{"x": plot.x(share), "y": y} | tip], "square", "ink", "paper", side * side, 0.8, "told"),

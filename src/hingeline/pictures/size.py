@@ -18,6 +18,8 @@ from hingeline.pictures.pixels import Plot, between, dots, foot_axis, path, room
 from hingeline.pictures.theme import OTHER_STYLES, GroupStyle, Sheet, colour
 
 _FACTOR = 30.0
+End = tuple[str, GroupStyle, float, float]
+"""A series, how it is drawn, and the place of its line's end."""
 
 
 def draw_size(figure: Figure, sheet: Sheet) -> Spec:
@@ -52,10 +54,12 @@ def draw_size(figure: Figure, sheet: Sheet) -> Spec:
     layers = [*side_axis(plot, up, wording.number_tick, "", sheet), *axis]
     layers += words([{"x": 0, "y": sheet.text / 2 + 2, "text": titles["y"]}], halo=False, fontSize=sheet.text)
     ends = []
+    layers += _rings(chosen, place, plot)
     for name, style in zip(names, OTHER_STYLES * len(names), strict=False):
         line_rows = sorted((r for r in shown if r["series"] == name), key=lambda r: place[r["assumption"]])
         layers += _series(line_rows, style, place, plot, name if many else "")
-        ends.append((name, style, plot.y(line_rows[-1]["size"])))
+        last = line_rows[-1]
+        ends.append((name, style, plot.x(place[last["assumption"]]), plot.y(last["size"])))
     if many:
         layers += _keys(ends, plot, sheet) if sheet.narrow else _names(ends, plot, sheet)
     layers += _chosen(chosen, place, plot, sheet)
@@ -110,13 +114,13 @@ def _told(assumption: float | str) -> str:
     return assumption if isinstance(assumption, str) else wording.number_tick(assumption)
 
 
-def _names(ends: list[tuple[str, GroupStyle, float]], plot: Plot, sheet: Sheet) -> list[Spec]:
+def _names(ends: list[End], plot: Plot, sheet: Sheet) -> list[Spec]:
     """Return each series' name at its line's end."""
     placed = apart([y for *_, y in ends], [sheet.text + 5.0] * len(ends), plot.top, plot.foot)
     made: list[Spec] = []
-    for (name, style, y), at in zip(ends, placed, strict=True):
+    for (name, style, x, y), at in zip(ends, placed, strict=True):
         right = plot.left + plot.wide
-        made += rules([{"x": right - 6, "x2": right + 5, "y": y, "y2": at}], "soft", 0.8)
+        made += rules([{"x": x + 7, "x2": right + 5, "y": y, "y2": at}], "soft", 0.8)
         told = fonts.shorten(name, 180, sheet.text)
         made += words(
             [{"x": right + 9, "y": at, "text": told}], fontSize=sheet.text, color=colour(style.colour)
@@ -124,10 +128,10 @@ def _names(ends: list[tuple[str, GroupStyle, float]], plot: Plot, sheet: Sheet) 
     return made
 
 
-def _keys(ends: list[tuple[str, GroupStyle, float]], plot: Plot, sheet: Sheet) -> list[Spec]:
+def _keys(ends: list[End], plot: Plot, sheet: Sheet) -> list[Spec]:
     """Return the series' names over the plot, each beside its line: a telephone has no margin."""
     made: list[Spec] = []
-    for i, (name, style, _) in enumerate(ends):
+    for i, (name, style, *_) in enumerate(ends):
         y = sheet.text / 2 + 2 + 22.0 * (i + 1)
         made += path([{"x": 0, "y": y}, {"x": 26, "y": y}], style.colour, 2.4, style.dash)
         made += dots([{"x": 13, "y": y}], style.shape, style.colour, "paper", 70, 0.8)
@@ -136,17 +140,23 @@ def _keys(ends: list[tuple[str, GroupStyle, float]], plot: Plot, sheet: Sheet) -
     return made
 
 
-def _chosen(chosen: list[Row], place: dict[float | str, float], plot: Plot, sheet: Sheet) -> list[Spec]:
-    """Return a ring round the chosen size, with lines to both axes and its words beside it."""
+def _rings(chosen: list[Row], place: dict[float | str, float], plot: Plot) -> list[Spec]:
+    """Return a ring round the chosen size, with lines to both axes; a series' own mark is seen inside it."""
     made: list[Spec] = []
-    for row in chosen:
-        if row["size"] is None:
-            continue
+    for row in (r for r in chosen if r["size"] is not None):
         x, y = plot.x(place[row["assumption"]]), plot.y(row["size"])
         made += rules([{"x": x, "x2": x, "y": y, "y2": plot.foot}], "ink", 1, (2, 3))
         made += rules([{"x": plot.left, "x2": x, "y": y, "y2": y}], "ink", 1, (2, 3))
-        made += dots([{"x": x, "y": y}], "circle", "paper", "ink", 190, 2.4)
-        label = fonts.shorten(str(row["label"]), plot.wide - 4, sheet.text)
+        made += dots([{"x": x, "y": y}], "circle", "paper", "ink", 300, 2.2)
+    return made
+
+
+def _chosen(chosen: list[Row], place: dict[float | str, float], plot: Plot, sheet: Sheet) -> list[Spec]:
+    """Return the words of the chosen size, beside its ring."""
+    made: list[Spec] = []
+    for row in (r for r in chosen if r["size"] is not None):
+        x, y = plot.x(place[row["assumption"]]), plot.y(row["size"])
+        label = fonts.shorten(str(row["label"]), plot.wide - 4, sheet.text, "semibold")
         long = fonts.width(label, sheet.text, "semibold")
         start = min(x + 14, plot.left + plot.wide + 14 - long)
         high = y - 20 if y - 20 > plot.top + 4 else y + 20

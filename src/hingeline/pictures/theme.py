@@ -87,11 +87,11 @@ LIGHT: Final = Paper(
     edge="#6c767c",
     link="#0a4d7a",
     track="#a9b4bb",
-    high_ligation="#1f3f8f",
-    tissue="#8a3f7c",
-    mesh="#5b8c2a",
+    high_ligation="#16286e",
+    tissue="#7a2f6c",
+    mesh="#527f1f",
     other_one="#2b2b2b",
-    other_two="#7a6a3a",
+    other_two="#5f5126",
     other_three="#99576b",
 )
 DARK: Final = Paper(
@@ -112,11 +112,11 @@ DARK: Final = Paper(
     link="#8cc4ee",
     track="#5d717c",
     high_ligation="#8fb0ff",
-    tissue="#e08fd0",
-    mesh="#a5d46a",
+    tissue="#c26cb3",
+    mesh="#cdf09a",
     other_one="#d5d5d5",
     other_two="#cbb97f",
-    other_three="#e6a3b7",
+    other_three="#cf7d96",
 )
 
 

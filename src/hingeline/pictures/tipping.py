@@ -56,7 +56,9 @@ def draw_tipping(figure: Figure, sheet: Sheet) -> Spec:
     verdicts = list(dict.fromkeys(str(r["verdict"]) for r in cells))
     layers: list[Spec] = []
     for i, verdict in enumerate(verdicts):
-        layers += boxes([r for r in places.values() if r["verdict"] == verdict], FILLS[i % 6], None, "told")
+        layers += boxes(
+            [r for r in places.values() if r["verdict"] == verdict], FILLS[i % 6], FILLS[i % 6], "told"
+        )
     layers += _signs(places, verdicts, plot)
     layers += rules(_boundary(places), "ink", 2.2)
     layers += side_axis_words(plot, y_ticks, sheet)
@@ -121,7 +123,7 @@ def _signs(places: dict[tuple[int, int], Row], verdicts: list[str], plot: Plot) 
             for (a, b), r in places.items()
             if r["verdict"] == verdict and a % every[0] == 0 and b % every[1] == 0
         ]
-        made += dots(spots, sign, "ink", "ink", 9 if sign == "circle" else 16, 0.8)
+        made += dots(spots, sign, "ink", "ink", 9 if sign == "circle" else 48, 0.4)
     return made
 
 
@@ -158,7 +160,7 @@ def _key(verdicts: list[str], left: float, y: float, wide: float, sheet: Sheet) 
         sign = SIGNS[i % 6]
         if sign is not None:
             spots = [{"x": left + 9, "y": y + 9}, {"x": left + 20, "y": y + 9}]
-            made += dots(spots, sign, "ink", "ink", 9 if sign == "circle" else 16, 0.8)
+            made += dots(spots, sign, "ink", "ink", 9 if sign == "circle" else 48, 0.4)
         said, tall = lines(left + 38, y, verdict, wide - left - 38, sheet)
         made += said
         y += max(tall, 18) + 9
