@@ -157,3 +157,128 @@ def _rate(rate: tuple[float, float, float], level: float) -> str:
 
 def _limits(limits: tuple[float, float]) -> str:
     return f"{number(limits[0], 2)} to {number(limits[1], 2)}"
+
+
+def sheets_told(readings: int, readers: int, left: int) -> str:
+    """Say what filled sheets gave."""
+    told = f"{capital(count(readings, 'reading'))} by {count(readers, 'reader')}"
+    return (
+        f"{told}; {count(left, 'row')} of the sheets could not be used."
+        if left
+        else f"{told}; every row was used."
+    )
+
+
+def sheet_row_altered() -> tuple[str, str]:
+    """Why a row of a sheet names no groin, and what to do."""
+    return (
+        "hospital, file, row or side is empty or altered",
+        "put back what the drawn sheet says in these columns",
+    )
+
+
+def sheet_row_unnamed() -> tuple[str, str]:
+    """Why a row of a double-read file names no groin, and what to do."""
+    return "the row names no groin", "fill in the column that names it"
+
+
+def sheet_row_without_reader() -> tuple[str, str]:
+    """Why a reading is nobody's, and what to do."""
+    return "no reader is named", "fill in the column 'reader'"
+
+
+def sheet_row_unfilled() -> tuple[str, str]:
+    """Why a row is no reading, and what to do."""
+    return "no type was chosen", "choose a type; 'unknown' is one, when the record does not tell"
+
+
+def sheet_word_unknown(word: str, words: Sequence[str]) -> tuple[str, str]:
+    """Why a word is no type, and what to do."""
+    return f"{word!r} is none of the types", f"choose one of {', '.join(words)}"
+
+
+def sheet_size_unknown(size: str) -> tuple[str, str]:
+    """Why a size is none, and what to do."""
+    return f"{size!r} is no size", "give 0, 1, 2 or 3, or leave the cell empty"
+
+
+def sheet_row_doubled() -> tuple[str, str]:
+    """Why neither of two rows counts, and what to do."""
+    return "the same reader typed this groin twice", "keep the right one of the rows"
+
+
+def sheet_row_of_another_drawing() -> tuple[str, str]:
+    """Why sheets do not fit together, and what to do."""
+    return (
+        "the number stands for another groin on another sheet",
+        "give the sheets of one drawing, with the first columns as they were drawn",
+    )
+
+
+def sheet_row_no_case() -> tuple[str, str]:
+    """Why a reading cannot be compared with the record, and what to do."""
+    return (
+        "no case of the study stands in this row of this file",
+        "put the export back from which the sheet was drawn, or draw again",
+    )
+
+
+def readers_heading() -> str:
+    """Heading of the part on readers."""
+    return "Do two readers type the same?"
+
+
+def readers_without() -> str:
+    """Say that no groin was typed by two readers."""
+    return "No groin was typed by two readers: how well typings agree cannot be told."
+
+
+def readers_few(groins: int, least: int) -> str:
+    """Say that too few groins were read twice."""
+    return f"Fewer than {least} people stand behind what was read twice: how well typings agree is not told."
+
+
+def readers_sentence(readers: Sequence[str], groins: int, told: str, recorded: str) -> str:
+    """Lead of the part on readers."""
+    return f"{capital(count(groins, 'groin'))} typed again by {count(len(readers), 'reader')}. {told} {recorded}".strip()
+
+
+def readers_rates_told(reference: str, rates: str) -> str:
+    """Say how often the record's type is right."""
+    return f"Against the reference reader ({reference}), of what is recorded. {rates}"
+
+
+def readers_enter(enters: bool, explicit: int) -> str:
+    """Say whether errors of typing were reckoned with."""
+    if enters:
+        told = "These rates enter the likelihood of the turns and of the crossings, as [agreement] of the protocol asks"
+        return f"{told}; its own entries of [[typing]] stand before them." if explicit else f"{told}."
+    return (
+        "They do not enter the likelihood: the share is told as the records have it. With 'enters = true' under "
+        "[agreement] every direct share, turn and crossing would be told as it was before errors of typing."
+    )
+
+
+def readers_method(weights: bool, many: bool) -> str:
+    """How agreement was computed."""
+    kind = (
+        "Fleiss' kappa (Psychol Bull 1971;76:378) over all readers"
+        if many
+        else "Cohen's kappa (Educ Psychol Meas 1960;20:37) with limits of Fleiss, Cohen and Everitt (Psychol Bull 1969;72:323)"
+    )
+    sized = "; sizes, which have an order, with linear weights (Psychol Bull 1968;70:213)" if weights else ""
+    return (
+        f"{kind}{sized}. Groins that a reader could not type are counted apart. Sensitivity and specificity for "
+        "direct of the recorded type against the reference reader, Wilson limits."
+    )
+
+
+def readers_cannot(reference: str) -> tuple[str, ...]:
+    """What agreement cannot say."""
+    alike = "Readers who agree may both be wrong: they read the same record, and nobody looks into that groin again."
+    if not reference:
+        return (alike, "No reader is the reference: how often a recorded type is right cannot be told.")
+    return (
+        alike,
+        "The reference reader is taken as right; what the reference reader gets wrong is laid to the record.",
+    )
