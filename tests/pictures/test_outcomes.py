@@ -203,3 +203,19 @@ def test_sizes_by_words_stand_one_after_the_other() -> None:
     spec = pictures.draw(sample.size_figure(by_words=True))
     said = [row["text"] for row in marked(spec, type="text")]
     assert "1.5 points" in said
+
+
+def test_one_verdict_throughout_is_told_without_letters() -> None:
+    figure = sample.one_more_figure()
+    alike = [r | {"verdict": "exact limits"} for r in figure.frames["rows"].to_pylist()]
+    said = [row["text"] for row in marked(pictures.draw(with_rows(figure, "rows", alike)), type="text")]
+    assert "A" not in said
+    assert "Exact limits" in said
+
+
+def test_a_single_series_of_sizes_heads_its_axis() -> None:
+    figure = sample.size_figure()
+    one = [r | {"series": "groins in all"} for r in figure.frames["rows"].to_pylist()[:6]]
+    bare = dataclasses.replace(figure, frames={"rows": pa.Table.from_pylist(one)})
+    said = [row["text"] for row in marked(pictures.draw(bare), type="text")]
+    assert said.count("Groins in all") == 1

@@ -49,7 +49,8 @@ def draw_one_more(figure: Figure, sheet: Sheet) -> Spec:
     plot = Plot(left, top, wide - left - 4, 220 if sheet.narrow else 310, first, last, up[0], up[-1])
     regions = [(v, list(run)) for v, run in itertools.groupby(shown, key=lambda r: str(r["verdict"]))]
     letters = _letters([v for v, _ in regions])
-    layers = _regions(regions, letters, plot, sheet)
+    several = len(letters) > 1
+    layers = _regions(regions, letters, plot, sheet) if several else []
     layers += [*side_axis(plot, up, wording.points_tick, "", sheet), *head]
     layers += _guides(margins, plot)
     layers += _marks(shown, plot)
@@ -132,6 +133,9 @@ def _told(
     """Return what the letters mean, with the changes at which each verdict holds."""
     made: list[Spec] = []
     start = y
+    if len(letters) == 1:
+        # one verdict throughout needs no letter
+        return lines(0, y, wording.verdict_at(next(iter(letters)), ()), wide, sheet)
     for verdict, letter in letters.items():
         spans = [(run[0]["change"], run[-1]["change"]) for told, run in regions if told == verdict]
         made += text(2, y + sheet.text / 2 + 2, letter, sheet, fontWeight=600)

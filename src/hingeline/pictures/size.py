@@ -28,11 +28,11 @@ def draw_size(figure: Figure, sheet: Sheet) -> Spec:
     shown = [r for r in given if r["size"] is not None and math.isfinite(r["size"])]
     if not shown:
         return whole(figure.title, figure.alt, sheet, [line(wording.nothing_to_draw(), sheet)])
-    titles = (
-        rows(figure, "axes") or [{"x": wording.picture_axis("assumption"), "y": wording.picture_axis("size")}]
-    )[0]
     wide = sheet.width - 12.0
     names = list(dict.fromkeys(str(r["series"]) for r in shown))
+    # one series needs no name at its end: it says what is counted
+    counted = wording.capital(names[0]) if len(names) == 1 else wording.picture_axis("size")
+    titles = (rows(figure, "axes") or [{"x": wording.picture_axis("assumption"), "y": counted}])[0]
     place = _placed([r["assumption"] for r in [*given, *chosen]])
     sizes = finite([r["size"] for r in [*shown, *chosen]])
     log = max(sizes) > _FACTOR * max(min(sizes), 1)

@@ -32,7 +32,7 @@ def picture_axis(name: str) -> str:
         "first_lost": "Of those lost in the first arm, had a recurrence",
         "second_lost": "Of those lost in the second arm, had a recurrence",
         "assumption": "Assumption",
-        "size": "Patients in all",
+        "size": "Size",
     }[name]
 
 
@@ -113,7 +113,7 @@ def verdict_at(verdict: str, spans: Sequence[tuple[int, int]]) -> str:
         change_tick(low) if low == high else f"{change_tick(low)} to {change_tick(high)}"
         for low, high in spans
     ]
-    return f"{capital(verdict)}: at {listed(told)}"
+    return f"{capital(verdict)}: at {listed(told)}" if told else capital(verdict)
 
 
 def horizon_label(years: float) -> str:
