@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import tomllib
 from pathlib import Path
 
@@ -133,6 +135,19 @@ def test_many_notes_make_a_table_in_their_order():
     assert table["right_mesh"].to_pylist() == [None, None, None, False, None]
     assert "direct ← 'direct'" in table["left_words"][0].as_py()
     assert read_notes([]).num_rows == 0
+
+
+def test_a_script_without_a_guard_is_not_run_again_by_the_processes(tmp_path):
+    script = tmp_path / "plain.py"
+    script.write_text(
+        "from hingeline.records.opnote import read_notes\n"
+        "print('begun', flush=True)\n"
+        "texts = [f'Left indirect sac, note {n}.' for n in range(1200)]\n"
+        "print(read_notes(texts, processes=2).num_rows)\n",
+        encoding="utf-8",
+    )
+    done = subprocess.run([sys.executable, str(script)], capture_output=True, text=True, timeout=120)
+    assert (done.returncode, done.stdout.split()) == (0, ["begun", "1200"]), done.stderr
 
 
 def test_two_processes_read_as_one_does():

@@ -8,9 +8,12 @@ from __future__ import annotations
 import multiprocessing
 import os
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from threading import Lock
+from types import ModuleType
 from typing import Any, Final
 
 import pyarrow as pa
@@ -21,6 +24,8 @@ from .opnote_read import NOTHING, GroinRead, NoteRead, read_note
 FEW: Final = 4_000
 """Distinct notes up to which one process is sooner done than two are started."""
 _LOT: Final = 500
+_STARTING: Final = Lock()
+"""Two hospitals may be read side by side."""
 
 _GROIN: Final = (
     ("type", pa.string()),
@@ -65,10 +70,10 @@ def read_notes(texts: Sequence[str | None], *, processes: int | None = None) -> 
         context = multiprocessing.get_context("spawn")
         try:
             with ProcessPoolExecutor(max_workers=wanted, mp_context=context) as pool:
-                rows = [row for lot in pool.map(_rows, lots) for row in lot]
-        except (
-            BrokenProcessPool
-        ):  # a script without the usual guard around its main part, or no memory for a child
+                with _no_script():  # processes start as work is handed in
+                    begun = [pool.submit(_rows, lot) for lot in lots]
+                rows = [row for lot in begun for row in lot.result()]
+        except BrokenProcessPool:  # no memory for a child
             rows = _rows(distinct)
     else:
         rows = _rows(distinct)
@@ -81,13 +86,24 @@ def table_of(notes: Iterable[NoteRead]) -> pa.Table:
     return _as_table(_row(note) for note in notes)
 
 
+@contextmanager
+def _no_script() -> Iterator[None]:
+    """Keep a starting process from running the caller's script again, as it would one without the usual guard.
+
+    Run again, a script would open the study a second time and work on the same files. The child needs nothing of it.
+    """
+    with _STARTING:
+        script = sys.modules["__main__"]
+        sys.modules["__main__"] = ModuleType("__main__")
+        try:
+            yield
+        finally:
+            sys.modules["__main__"] = script
+
+
 def _processes(notes: int) -> int:
-    """One process when notes are few, or when a child process could not import the main module."""
+    """One process when notes are few."""
     if notes <= FEW or multiprocessing.current_process().daemon:
-        return 1
-    main = sys.modules.get("__main__")
-    path = getattr(main, "__file__", None)
-    if path is not None and not os.path.exists(path):  # noqa: PTH110 - "<stdin>" is no path
         return 1
     return max(1, min(os.cpu_count() or 1, notes // 2_000))
 
