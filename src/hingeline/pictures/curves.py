@@ -10,7 +10,19 @@ from hingeline import wording
 from hingeline.answers.findings import Figure
 from hingeline.pictures import fonts
 from hingeline.pictures.frames import Row, cut, finite, rows
-from hingeline.pictures.pieces import Spec, apart, dashed, line, tall_axis, ticks, values, whole, words
+from hingeline.pictures.pieces import (
+    Entry,
+    Spec,
+    apart,
+    dashed,
+    key,
+    line,
+    tall_axis,
+    ticks,
+    values,
+    whole,
+    words,
+)
 from hingeline.pictures.theme import Sheet, colour, group_style
 
 TITLE = "Groins with a recurrence"
@@ -44,8 +56,22 @@ def draw_curves(figure: Figure, sheet: Sheet) -> Spec:
     if margin:
         layers += _names(steps, groups, names, last, plot, tall, places[-1], sheet)
     views = [{"width": plot, "height": tall, "layer": layers}]
+    if not margin:
+        views.insert(0, _key(groups, names, plot, left, sheet))
     views.append(_table(at_risk, groups, names, last, plot, left, sheet))
     return whole(figure.title, figure.alt, sheet, views, spacing=14)
+
+
+def _key(groups: list[str], names: dict[str, str], plot: float, left: float, sheet: Sheet) -> Spec:
+    """Return each group's line and mark with its name: a telephone has no room at the lines' ends."""
+    entries = []
+    for place, name in enumerate(groups):
+        style = group_style(name, place)
+        fill = colour(style.colour)
+        entries.append(
+            Entry(names[name], "line", fill, shape=style.shape, dash=style.dash, thick=2.6, edge=fill)
+        )
+    return key(entries, sheet, plot, left=-left + 4)
 
 
 def _left(names: dict[str, str], sheet: Sheet) -> float:
