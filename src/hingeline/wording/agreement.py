@@ -282,3 +282,48 @@ def readers_cannot(reference: str) -> tuple[str, ...]:
         alike,
         "The reference reader is taken as right; what the reference reader gets wrong is laid to the record.",
     )
+
+
+def readers_pairs_title(first: str, second: str) -> str:
+    """Title of the table of two readers."""
+    return f"Types that {first} (rows) and {second} (columns) gave to the same groins"
+
+
+def readers_by_answer_title(many: bool) -> str:
+    """Title of the table of agreement by type."""
+    return "Kappa, of all types and of each" if many else "Agreement, of all types and on each"
+
+
+def readers_rates_title() -> str:
+    """Title of the table of errors of typing."""
+    return "How often the recorded type is right, by the reference reader"
+
+
+def readers_rates_note(enough: int) -> str:
+    """Note under that table."""
+    return f"Rows by how the type was known, and by approach, where {enough} directs and {enough} others were read."
+
+
+def readers_cell(n: int, hidden: bool) -> str:
+    """A cell of a table of readings."""
+    return "few" if hidden else f"{n:,}"
+
+
+def readers_figure(value: float, low: float, high: float) -> tuple[str, str]:
+    """An agreement and its limits as cells; empty where there is none."""
+    if math.isnan(value):
+        return "", ""
+    return number(value, 2), "" if math.isnan(low) else _limits((low, high))
+
+
+def readers_rate(rate: tuple[float, float, float], least: int) -> str:
+    """A rate of typing as a cell."""
+    value, low, high = rate
+    if math.isnan(value):
+        return f"not told (fewer than {least} behind it)"
+    return f"{percent(value)} ({share_limits(low, high)})"
+
+
+def readers_rate_told(which: str, rate: tuple[float, float, float], groins: int) -> str:
+    """A rate of typing as a sentence."""
+    return f"Recorded types have a {which} for direct of {_rate(rate, 0.95)}, by {count(groins, 'groin')} of the reference reader."
