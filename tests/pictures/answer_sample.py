@@ -14,11 +14,6 @@ import pyarrow as pa
 
 from hingeline.answers.findings import Answer, Figure, Finding, Grid, Part
 
-try:
-    from .outcome_sample import outcome_figures
-except ImportError:  # loaded by its path from another room
-    from outcome_sample import outcome_figures
-
 TYPES = ("indirect", "direct", "combined", "femoral", "unknown")
 HOSPITALS = (
     ("Aldermoor Children's", "children's hospital", 0, 18, 0.24),
@@ -373,7 +368,6 @@ def figures() -> dict[str, Figure]:
         share_figure(),
         share_by_hospital_figure(),
         share_by_sex_figure(),
-        *outcome_figures(),
     )
     return {figure.kind: figure for figure in made}
 

@@ -20,8 +20,9 @@ from hingeline.pictures.repairs import stacked
 from hingeline.pictures.share import close_up
 
 from . import answer_sample as sample
+from .outcome_sample import outcome_figures
 
-FIGURES = sample.figures()
+FIGURES = sample.figures() | {figure.kind: figure for figure in outcome_figures()}
 
 
 def change(figure: Figure, frame: str, rows: list[dict[str, Any]]) -> Figure:

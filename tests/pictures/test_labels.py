@@ -119,6 +119,7 @@ def doubtful() -> Figure:
 
 CASES = {
     **sample.figures(),
+    **{figure.kind: figure for figure in outcome_sample.outcome_figures()},
     "crowded": crowded(),
     "doubtful": doubtful(),
     "six strata": outcome_sample.curves_figure(
