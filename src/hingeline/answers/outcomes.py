@@ -99,6 +99,7 @@ def outcome_parts(
     -------
     tuple of Part, tuple of Finding
     """
+    from .next_study import size_part
     from .one_more import fragility_part
     from .pooling import pooling_part
     from .recurrence import recurrence_part
@@ -107,4 +108,5 @@ def outcome_parts(
     made.append(recurrence_part(tallies, protocol))
     made.append(pooling_part(tallies, protocol, series))
     made.append(fragility_part(tallies, protocol))
+    made.append(size_part(tallies, protocol))
     return tuple(part for part, _ in made), tuple(finding for _, told in made for finding in told)

@@ -327,6 +327,7 @@ class Study:
             [read.made_from for read in reads],
             self.protocol.fingerprint(),
             file_fingerprint(study_file(self.folder, population.file)) if population else None,
+            [file_fingerprint(study_file(self.folder, series.file)) for series in self.protocol.series],
             code_fingerprint(),
         )
 
@@ -350,6 +351,7 @@ class Study:
             population=population,
             rates_tally=tally_of(self.folder, self.protocol, reads, RATES_BY) if population else None,
             outcomes=outcomes,
+            series=self._series(),
             marks={
                 "version": __version__,
                 "protocol": self.protocol.fingerprint()[:12],
@@ -359,6 +361,14 @@ class Study:
             },
             progress=progress,
             spare=drawer.start,
+        )
+
+    def _series(self) -> tuple[tuple[str, pa.Table], ...]:
+        from ..counts.series import read_series
+
+        return tuple(
+            (series.title, read_series(study_file(self.folder, series.file)))
+            for series in self.protocol.series
         )
 
     def _population(self) -> pa.Table | None:
