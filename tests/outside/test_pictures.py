@@ -25,9 +25,9 @@ from hingeline.pictures import fonts, theme
 from hingeline.writing import outline, render_html
 
 
-def load_sample() -> ModuleType:
-    path = Path(__file__).parents[1] / "pictures" / "answer_sample.py"
-    spec = importlib.util.spec_from_file_location("answer_sample", path)
+def load_sample(name: str) -> ModuleType:
+    path = Path(__file__).parents[1] / "pictures" / f"{name}.py"
+    spec = importlib.util.spec_from_file_location(name, path)
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
@@ -35,7 +35,8 @@ def load_sample() -> ModuleType:
     return module
 
 
-SAMPLE = load_sample()
+SAMPLE = load_sample("answer_sample")
+FIGURES = SAMPLE.figures() | {f.kind: f for f in load_sample("outcome_sample").outcome_figures()}
 PAPERS = {"light": theme.LIGHT, "dark": theme.DARK}
 TYPES = ("indirect", "direct", "combined", "femoral", "unknown")
 
@@ -159,7 +160,7 @@ def validator() -> Any:
 
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_specifications_satisfy_the_official_schema(kind: str, validator: Any) -> None:
-    figure = SAMPLE.figures()[kind]
+    figure = FIGURES[kind]
     spec = pictures.draw(figure)
     assert validator.is_valid(short(spec)), next(validator.iter_errors(short(spec))).message[:400]
     broken = short(spec) | {"vconcat": [{"mark": "no such mark"}]}
