@@ -20,6 +20,7 @@ from .headline import ShareEstimates, headline_rows, silent
 from .next_study import with_crossing
 from .outcomes import OutcomeTallies, outcome_parts
 from .rates import rates_part
+from .readers import Readings, agreement_part
 from .share import share_part
 
 Progress = Callable[[str, int, int], None]
@@ -61,6 +62,7 @@ def answer_study(
     marks: dict[str, str],
     outcomes: OutcomeTallies | None = None,
     series: Sequence[tuple[str, pa.Table]] = (),
+    readings: Readings | None = None,
     progress: Progress = silent,
     spare: Callable[[], None] = lambda: None,
 ) -> Answer:
@@ -83,6 +85,8 @@ def answer_study(
         The cases followed; without, nothing is told of what became of them.
     series : sequence of (str, pyarrow.Table)
         Title and table of each ``[[series]]``, as `counts.series.read_series` reads it.
+    readings : Readings, optional
+        What readers typed again, with ``[agreement]``; errors of typing that enter are in the protocol already.
     progress : callable
     spare : callable
         Called once, when what is left is work for one core: for what may be begun on another.
@@ -128,6 +132,10 @@ def answer_study(
         parts.append(rates)
         findings += rates_findings
     outcome, size_of_crossing = with_crossing(outcome, share_findings, protocol)
+    if readings is not None:
+        readers, readers_findings = agreement_part(readings, protocol)
+        outcome = (*outcome, readers)
+        outcome_findings = (*outcome_findings, *readers_findings)
     parts += [*outcome, records]
     findings += [*outcome_findings, *size_of_crossing, *records_findings]
     overall = next(finding for finding in findings if finding.id == "share.overall")

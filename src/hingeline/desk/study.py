@@ -27,6 +27,7 @@ from ..protocol import Protocol, parse_protocol
 from .counted import forget_unused, outcome_tallies, tally_of
 from .folder import Folder, not_writable, write_whole
 from .progress import Progress, silent
+from .readers import entering, readings_of, sheets_fingerprint
 from .runs import Run, current_run, new_run, run_made_from, stand
 from .steps import (
     HospitalRead,
@@ -327,6 +328,7 @@ class Study:
             [read.made_from for read in reads],
             self.protocol.fingerprint(),
             file_fingerprint(study_file(self.folder, population.file)) if population else None,
+            sheets_fingerprint(self.folder, self.protocol),
             [file_fingerprint(study_file(self.folder, series.file)) for series in self.protocol.series],
             code_fingerprint(),
         )
@@ -347,10 +349,11 @@ class Study:
         return answer_study(
             tally,
             flow=pa.concat_tables([read.flow for read in reads]),
-            protocol=self.protocol,
+            protocol=entering(self.folder, self.protocol, reads),
             population=population,
             rates_tally=tally_of(self.folder, self.protocol, reads, RATES_BY) if population else None,
             outcomes=outcomes,
+            readings=readings_of(self.folder, self.protocol, reads),
             series=self._series(),
             marks={
                 "version": __version__,
@@ -389,7 +392,11 @@ class Study:
         """Ages: turns, crossings, fits, on the headline cases."""
         from ..answers.views import AgesView
 
-        return AgesView(self.tally, self.protocol)
+        protocol = self.protocol
+        if protocol.agreement.enters:
+            with self._held():
+                protocol = entering(self.folder, protocol, read_all(self.folder, protocol, silent))
+        return AgesView(self.tally, protocol)
 
     @property
     def current(self) -> Run | None:
