@@ -11,8 +11,9 @@ from dataclasses import fields
 from pathlib import Path
 
 from ..errors import HingelineError
-from ..invented import Truth, write_study
+from ..invented import SeriesFile, Truth, write_study
 from .folder import BY_HAND, Folder, not_writable, write_whole
+from .new import EXAMPLE, EXAMPLE_TITLE
 from .progress import Progress, silent
 
 TRUTH = "truth.json"
@@ -21,6 +22,7 @@ OWN = {
     TRUTH: False,
     "legends": True,
     "sources": True,
+    "series": True,
     "results": True,
     ".hingeline": True,
     BY_HAND: True,
@@ -40,6 +42,8 @@ def make_demo(root: Path, *, seed: int | None = None, progress: Progress = silen
     HingelineError
         When the folder holds something else, cannot be written, or a run is working on it.
     """
+    from ..counts.series import example_series
+
     folder = Folder(root)
     stamp = folder.hidden / "demo-seed"
     wanted = str(seed) if seed is not None else "default"
@@ -57,10 +61,11 @@ def make_demo(root: Path, *, seed: int | None = None, progress: Progress = silen
             folder.sweep()
             write_whole(stamp, UNFINISHED, private=True)
             new = folder.hidden / "partial-demo"
+            published = (SeriesFile(EXAMPLE, EXAMPLE_TITLE, example_series()),)
             if seed is None:
-                write_study(new, progress=told)
+                write_study(new, series=published, progress=told)
             else:
-                write_study(new, seed=seed, progress=told)
+                write_study(new, seed=seed, series=published, progress=told)
             # the answer of an earlier seed must not stand beside these records
             folder.current.unlink(missing_ok=True)
             _move(new, root)

@@ -55,12 +55,12 @@ ages = [12, 30]                                 # the end excluded
 types = ["indirect"]                            # ligation is no option for a direct hernia
 estimand = "overlap"                            # those of whom either would be done; or "all"
 margin = 0.02                                   # up to 2 points more counts as not worse
-adjust = ["age", "hospital", "approach", "emergency", "operated_year"]
+adjust = ["age", "hospital", "emergency", "operated_year"]
 
 # One entry for each table of published series to be pooled; one for the sheets of several readers.
 # [[series]]
-# file = "series/ligation.csv"                  # label, events, n, follow_up_years, kind, source
-# title = "High ligation in adolescents"
+# file = "series/adolescents.csv"               # an example to be edited: label, events, n, kind, source ...
+# title = "Recurrence after repair at 10 to 17 years"
 #
 # [agreement]
 # sheets = ["agreement/readers.csv"]
@@ -109,6 +109,10 @@ order = "dmy"
 columns = ["Name"]         # identifiers must not come in
 """
 
+EXAMPLE = "series/adolescents.csv"
+EXAMPLE_TITLE = "Recurrence after repair at 10 to 17 years"
+"""Where the example of published series stands in a study, and what it is of."""
+
 IGNORED = "# Patient data stay where they are.\nsources/\n.hingeline/\nby-hand/\n"
 
 
@@ -130,6 +134,8 @@ def make_study(root: Path) -> list[Path]:
     HingelineError
         When a study is there already or the folder cannot be written.
     """
+    from ..counts.series import example_series
+
     protocol = root / "study.toml"
     if protocol.exists():
         raise HingelineError(
@@ -138,12 +144,14 @@ def make_study(root: Path) -> list[Path]:
     wanted = {
         protocol: PROTOCOL,
         root / "legends" / "first.toml": LEGEND,
+        root / EXAMPLE: example_series(),
         root / ".gitignore": IGNORED,
         root / "decisions.csv": ",".join(COLUMNS) + "\n",
     }
     try:
         (root / "sources").mkdir(parents=True, exist_ok=True)
-        (root / "legends").mkdir(exist_ok=True)
+        for name in ("legends", "series"):
+            (root / name).mkdir(exist_ok=True)
         written = []
         for path, text in wanted.items():
             if not path.exists():

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from hingeline.invented.hospitals import HOSPITALS, Hospital
@@ -12,11 +14,21 @@ REPLICATES: Final = 199
 """The demo's and CI's number; a study takes 2,000."""
 
 
-def protocol_text(seed: int) -> str:
+@dataclass(frozen=True)
+class SeriesFile:
+    """A table of published series: its place in the study, its title and its text."""
+
+    file: str
+    title: str
+    text: str
+
+
+def protocol_text(seed: int, series: Sequence[SeriesFile] = ()) -> str:
     """The protocol of the invented study, as ``study.toml``."""
+    tables = "".join(f'[[series]]\nfile = "{one.file}"\ntitle = "{one.title}"\n\n' for one in series)
     return _HEAD.format(
         seed=seed, cutoff=CUTOFF, replicates=REPLICATES, coverage=COVERAGE, years=list(YEARS)
-    ) + ("\n".join(_hospital(hospital) for hospital in HOSPITALS))
+    ) + (tables + "\n".join(_hospital(hospital) for hospital in HOSPITALS))
 
 
 def _hospital(hospital: Hospital) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Final
@@ -33,7 +33,7 @@ from hingeline.invented.patients import Booleans
 from hingeline.invented.planted import plant
 from hingeline.invented.planted_visits import plant_visits
 from hingeline.invented.population import write_population
-from hingeline.invented.protocol import protocol_text
+from hingeline.invented.protocol import SeriesFile, protocol_text
 from hingeline.invented.remarks import write_remarks
 from hingeline.invented.visits import as_rows, draw_visits
 from hingeline.vocabulary import INGUINAL
@@ -167,6 +167,7 @@ def write_study(
     *,
     seed: int = SEED,
     groins: int = 25_000,
+    series: Sequence[SeriesFile] = (),
     progress: Callable[[str, float], None] | None = None,
 ) -> Truth:
     """Write a complete invented study folder.
@@ -179,6 +180,8 @@ def write_study(
         The same seed gives the same study.
     groins : int
         About so many sound groins, 500 or more.
+    series : sequence of SeriesFile
+        Tables of published series that the protocol names.
     progress : callable, optional
         Told what is being done and the share done, 0 to 1.
 
@@ -211,7 +214,11 @@ def write_study(
             notes += told
         tell("writing the protocol", 0.95)
         write_population(folder / "sources" / "population.csv")
-        (folder / "study.toml").write_text(protocol_text(seed), encoding="utf-8")
+        for table in series:
+            path = folder / table.file
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(table.text, encoding="utf-8")
+        (folder / "study.toml").write_text(protocol_text(seed, series), encoding="utf-8")
         truth = _truth(rows, seed, planted, notes)
         text = json.dumps({"format": FORMAT} | asdict(truth), ensure_ascii=False, indent=1)
         (folder / "truth.json").write_text(text + "\n", encoding="utf-8")
