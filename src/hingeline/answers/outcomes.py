@@ -99,6 +99,7 @@ def outcome_parts(
     -------
     tuple of Part, tuple of Finding
     """
+    from .contrast import contrast_part
     from .next_study import size_part
     from .one_more import fragility_part
     from .pooling import pooling_part
@@ -106,6 +107,7 @@ def outcome_parts(
 
     made = []
     made.append(recurrence_part(tallies, protocol))
+    made.append(contrast_part(tallies, protocol))
     made.append(pooling_part(tallies, protocol, series))
     made.append(fragility_part(tallies, protocol))
     made.append(size_part(tallies, protocol))

@@ -239,7 +239,7 @@ class Contrast(Part):
     """Whom the difference is of: those of whom either would be done, or all."""
     margin: Share = 0.02
     """Difference in risk up to which a repair counts as not worse."""
-    adjust: tuple[Covariate, ...] = ("age", "hospital", "approach", "emergency", "operated_year")
+    adjust: tuple[Covariate, ...] = ("age", "hospital", "emergency", "operated_year")
 
     @model_validator(mode="after")
     def _compares(self) -> Contrast:

@@ -6,6 +6,7 @@ import math
 import textwrap
 from collections.abc import Sequence
 
+from .compared import difference_told
 from .numbers import CAUTION, age_span, count, interval, number, percent, share_limits
 from .trade import type_word, who
 
@@ -30,6 +31,8 @@ def estimate(value: float, low: float, high: float, unit: str) -> str:
     """Write an estimate with its interval in its unit: ``14.2 years (12.9–15.6)``; an open side is told in words."""
     if unit == "share":
         told, limits = percent(value), share_limits(low, high)
+    elif unit == "difference of shares":
+        return difference_told(value, low, high)
     else:
         digits = 0 if unit in ("cases", "groins", "patients", "rows") else 2 if "ratio" in unit else 1
         told, limits = f"{number(value, digits)} {unit}", interval(low, high, digits)
