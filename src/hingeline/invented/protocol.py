@@ -97,6 +97,11 @@ ages = [12, 30]
 types = ["indirect"]
 margin = 0.02
 
+[agreement]
+sheets = ["by-hand/read-again.csv"]
+reference = "reference"
+enters = false
+
 [population]
 file = "sources/population.csv"
 coverage = {coverage}

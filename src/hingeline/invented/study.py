@@ -34,6 +34,8 @@ from hingeline.invented.planted import plant
 from hingeline.invented.planted_visits import plant_visits
 from hingeline.invented.population import write_population
 from hingeline.invented.protocol import SeriesFile, protocol_text
+from hingeline.invented.readings import FILE as READ_AGAIN
+from hingeline.invented.readings import ReadAgain, draw_again, readings_text
 from hingeline.invented.remarks import write_remarks
 from hingeline.invented.visits import as_rows, draw_visits
 from hingeline.vocabulary import INGUINAL
@@ -207,13 +209,19 @@ def write_study(
             (folder / name).mkdir(parents=True, exist_ok=True)
         planted: list[Planted] = []
         notes: list[NotesTold] = []
+        again: list[ReadAgain] = []
         for i, form in enumerate(FORMS):
             tell(f"writing {form.hospital.file}", 0.1 + 0.8 * i / len(FORMS))
-            found, told = _write_hospital(form, SLIPS[i], take(rows, rows["hospital"] == i), folder, seed + i)
+            found, told, read = _write_hospital(
+                form, SLIPS[i], take(rows, rows["hospital"] == i), folder, seed + i
+            )
             planted += found
             notes += told
+            again += read
         tell("writing the protocol", 0.95)
         write_population(folder / "sources" / "population.csv")
+        (folder / READ_AGAIN).parent.mkdir(exist_ok=True)
+        (folder / READ_AGAIN).write_text(readings_text(again, seed), encoding="utf-8")
         for table in series:
             path = folder / table.file
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -234,7 +242,7 @@ def write_study(
 
 def _write_hospital(
     form: Form, slips: Slips, sound: Rows, folder: Path, seed: int
-) -> tuple[list[Planted], list[NotesTold]]:
+) -> tuple[list[Planted], list[NotesTold], list[ReadAgain]]:
     """Write export and legend of one hospital; all that is drawn here has dice of its own."""
     noted = "note" in form.fields and "type" not in form.fields
     n = len(sound["side"])
@@ -257,7 +265,18 @@ def _write_hospital(
     if form.clinic is not None:
         first = form.clinic.header_row + 1
         planted += [_planted(form, form.clinic.sheet, first + fault.index, fault) for fault in visit_faults]
-    return planted, told
+    touched = sheet.rows["patient"][[fault.index for fault in at_operations]]
+    untouched = np.isin(order, np.arange(n)) & ~np.isin(sheet.rows["patient"], touched)
+    again = draw_again(
+        form.hospital.name,
+        form.hospital.path,
+        where,
+        sheet.rows["side"],
+        sheet.rows["true_type"],
+        untouched & (sheet.rows["type"] != "unknown"),
+        seed,
+    )
+    return planted, told, again
 
 
 def _visits(

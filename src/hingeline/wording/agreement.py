@@ -255,7 +255,7 @@ def readers_enter(enters: bool, explicit: int) -> str:
         return f"{told}; its own entries of [[typing]] stand before them." if explicit else f"{told}."
     return (
         "They do not enter the likelihood: the share is told as the records have it. With 'enters = true' under "
-        "[agreement] every direct share, turn and crossing would be told as it was before errors of typing."
+        "[agreement] every direct share, turn and crossing would be told as if no type had been mistaken."
     )
 
 
