@@ -1,0 +1,87 @@
+"""Filled sheets in a study folder: joined to the record, listed where they cannot be, entering where asked."""
+
+from __future__ import annotations
+
+import shutil
+
+import pytest
+
+from hingeline.desk.progress import silent
+from hingeline.desk.readers import entering, readings_of, sheets_fingerprint
+from hingeline.desk.steps import read_all
+from hingeline.desk.study import Study
+from hingeline.errors import HingelineError
+from hingeline.invented import write_study
+from hingeline.invented.readings import FILE
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    place = tmp_path_factory.mktemp("readers")
+    mp = pytest.MonkeyPatch()
+    mp.setenv("HINGELINE_KEYS", str(place / "keys"))
+    root = place / "small"
+    write_study(root, seed=7, groins=2000)
+    study = Study(root)
+    study.folder.prepare()
+    read_all(study.folder, study.protocol, silent)
+    yield root
+    mp.undo()
+
+
+@pytest.fixture
+def root(made, tmp_path):
+    shutil.copytree(made, tmp_path / "copy")
+    return tmp_path / "copy"
+
+
+def found(root):
+    study = Study(root)
+    reads = read_all(study.folder, study.protocol, silent)
+    return study, reads, readings_of(study.folder, study.protocol, reads)
+
+
+def test_every_groin_that_was_read_again_is_found_among_the_cases(root):
+    study, _, readings = found(root)
+    assert readings.left == 0
+    assert set(readings.recorded) == set(readings.by_groin)
+    assert len(readings.by_groin) == 120
+    assert not (study.folder.by_hand / "typing-left.csv").exists()
+
+
+def test_a_row_that_is_no_case_is_listed(root):
+    path = root / FILE
+    head, first, *rest = path.read_text(encoding="utf-8").splitlines()
+    cells = first.split(",")
+    cells[2] = "999999"
+    path.write_text("\n".join([head, ",".join(cells), *rest]) + "\n", encoding="utf-8")
+    study, _, readings = found(root)
+    assert readings.left == 1
+    told = (study.folder.by_hand / "typing-left.csv").read_text(encoding="utf-8-sig")
+    assert "999999" in told
+    assert "draw again" in told
+
+
+def test_a_changed_sheet_is_another_study(root):
+    study = Study(root)
+    before = sheets_fingerprint(study.folder, study.protocol)
+    (root / FILE).write_text((root / FILE).read_text().replace("direct", "indirect", 1))
+    assert sheets_fingerprint(study.folder, study.protocol) != before
+
+
+def test_errors_of_typing_enter_only_where_asked(root):
+    study, reads, _ = found(root)
+    assert entering(study.folder, study.protocol, reads) is study.protocol
+    text = (root / "study.toml").read_text(encoding="utf-8")
+    (root / "study.toml").write_text(text.replace("enters = false", "enters = true"), encoding="utf-8")
+    study, reads, _ = found(root)
+    (entry, *_) = entering(study.folder, study.protocol, reads).typing
+    assert entry.hospital is entry.approach is entry.known_by is None
+    assert 1 < entry.sensitivity + entry.specificity < 2
+
+
+def test_a_sheet_that_is_not_there_is_told(root):
+    (root / FILE).unlink()
+    with pytest.raises(HingelineError) as refused:
+        found(root)
+    assert refused.value.todo
