@@ -92,7 +92,7 @@ def next_axes(years: float) -> tuple[str, str]:
 
 def next_chosen(total: int) -> str:
     """Label the size at the risk seen here."""
-    return f"{count(total)} at the risk seen here"
+    return f"{count(total)}, at the risk seen"
 
 
 def next_grid_title() -> str:
