@@ -85,3 +85,20 @@ def test_a_sheet_that_is_not_there_is_told(root):
     with pytest.raises(HingelineError) as refused:
         found(root)
     assert refused.value.todo
+
+
+def test_notes_are_compared_with_the_typed_column_where_both_are_sent(root):
+    study = Study(root)
+    checked = study.check()
+    assert checked.compared
+    told = checked.to_json()["notes_beside_types"]
+    for hospital, one in checked.compared.items():
+        n = sum(cell["groins"] for cell in told[hospital]["cells"])
+        assert n == int(one.table.all.sum()) > 0
+        assert f"{hospital}: notes read beside the typed column" in checked.text()
+    again = Study(root).check()
+    assert again.to_json()["notes_beside_types"] == told
+    typed_and_noted = {
+        read.hospital: read.compared for read in read_all(study.folder, study.protocol, silent)
+    }
+    assert all(typed_and_noted[hospital] == one.cells for hospital, one in checked.compared.items())

@@ -142,6 +142,8 @@ class HospitalRead:
     made_from : str
     fresh : bool
         Whether it was read now rather than found in the cache.
+    compared : tuple of (str, str, int)
+        Type typed, type read from the note, groins.
     """
 
     hospital: str
@@ -153,6 +155,7 @@ class HospitalRead:
     visits_from: tuple[tuple[str, str], ...]
     made_from: str
     fresh: bool
+    compared: tuple[tuple[str, str, int], ...] = ()
 
 
 def read_one(
@@ -203,6 +206,7 @@ def read_one(
     told = {
         "detected": list(intake.detected),
         "visits_from": intake.visits_from,
+        "compared": intake.compared,
         "sha256": {
             ending: file_fingerprint(entry.with_suffix(ending)) for ending in (CASES, ASIDE, FLOW, ASKED)
         },
@@ -218,6 +222,7 @@ def read_one(
         visits_from=intake.visits_from,
         made_from=made_from,
         fresh=True,
+        compared=intake.compared,
     )
 
 
@@ -255,6 +260,7 @@ def _read_found(entry: Path, hospital: Hospital, made_from: str) -> HospitalRead
             visits_from=tuple((str(file), str(sheet)) for file, sheet in told["visits_from"]),
             made_from=made_from,
             fresh=False,
+            compared=tuple((str(typed), str(read), int(n)) for typed, read, n in told["compared"]),
         )
     except (OSError, ValueError, KeyError, TypeError, pa.ArrowException, HingelineError):
         for ending in (TOLD, CASES, ASIDE, FLOW, ASKED):

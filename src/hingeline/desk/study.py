@@ -13,7 +13,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
@@ -28,6 +28,7 @@ from .counted import forget_unused, outcome_tallies, tally_of
 from .folder import Folder, not_writable, write_whole
 from .progress import Progress, silent
 from .readers import entering, readings_of, sheets_fingerprint
+from .readers_notes import NotesBeside, notes_beside
 from .runs import Run, current_run, new_run, run_made_from, stand
 from .steps import (
     HospitalRead,
@@ -66,6 +67,8 @@ class Checked:
         The same as a list to answer.
     decided : int
         Answers of people by which the records were read.
+    compared : dict of str to NotesBeside
+        Hospital → its notes beside its typed column, where it sends both.
     """
 
     counts: pa.Table
@@ -75,6 +78,7 @@ class Checked:
     questions: pa.Table
     asked: Path
     decided: int = 0
+    compared: dict[str, NotesBeside] = field(default_factory=dict)
 
     def text(self, shown: Callable[[Path], str] = str) -> str:
         """Return the check as a person reads it, what waits for the person first."""
@@ -84,7 +88,8 @@ class Checked:
         if self.decided:
             first.append(wording.decisions_told(self.decided))
         report = wording.checked_told(self.detected, self.flow.to_pylist(), self.counts.to_pylist())
-        return "\n".join([*first, "", report])
+        beside = [line for name, one in self.compared.items() for line in ("", *one.lines(name))]
+        return "\n".join([*first, "", report, *beside])
 
     def _waiting(self) -> str:
         asked: list[dict[str, Any]] = self.questions.to_pylist()
@@ -101,6 +106,7 @@ class Checked:
             "questions": self.questions.to_pylist(),
             "asked": str(self.asked),
             "decided": self.decided,
+            "notes_beside_types": {name: one.to_json() for name, one in self.compared.items()},
         }
 
 
@@ -189,6 +195,7 @@ class Study:
             questions=pa.concat_tables([read.questions for read in reads]),
             asked=asked,
             decided=len(read_decisions(study_file(self.folder, self.folder.decisions.name))),
+            compared=notes_beside(reads),
         )
 
     def settle(self, answered: Path | str | None = None, *, by: str, why: str = "") -> int:

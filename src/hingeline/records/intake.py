@@ -33,6 +33,7 @@ from .legend_model import fold
 from .linking import link
 from .listing import list_broken, list_rows_without_groin, summarise, write_set_aside
 from .note_columns import NoteReader
+from .note_compare import Compared, compared
 from .questions import QUESTION_SCHEMA
 from .rule import Rule
 from .rules import RULES
@@ -68,6 +69,8 @@ class Intake:
         File and sheet of each source of visits, by which what is listed of them is told apart.
     written : Path or None
         The Parquet file into which the cases were written; without one they are held in memory.
+    compared : tuple of (str, str, int)
+        Type typed, type read from the note, groins: where the hospital sends both.
     """
 
     hospital: str
@@ -79,6 +82,7 @@ class Intake:
     questions: pa.Table = field(default_factory=QUESTION_SCHEMA.empty_table)
     visits_from: tuple[tuple[str, str], ...] = ()
     written: Path | None = None
+    compared: Compared = ()
     _held: pa.Table | None = field(default=None, repr=False)
 
     @property
@@ -220,6 +224,7 @@ def _judged(
             settled=settled,
         )
         linked = link(database, legend.hospital, visits, decisions, key)
+        beside_notes = compared(database) if notes is not None else ()
         judge(database, rules, mapped)
         found = cases(database, legend.hospital, rules, mapped)
         held: pa.Table | None = None
@@ -259,6 +264,7 @@ def _judged(
         questions=pa.concat_tables([open_questions, linked.questions]),
         visits_from=tuple((source.name, source.sheet) for source in of_visits),
         written=into,
+        compared=beside_notes,
         _held=held,
     )
 

@@ -327,3 +327,16 @@ def readers_rate(rate: tuple[float, float, float], least: int) -> str:
 def readers_rate_told(which: str, rate: tuple[float, float, float], groins: int) -> str:
     """A rate of typing as a sentence."""
     return f"Recorded types have a {which} for direct of {_rate(rate, 0.95)}, by {count(groins, 'groin')} of the reference reader."
+
+
+def notes_beside_lines(
+    hospital: str, kappa: str, groins: int, types: Sequence[str], rows: Sequence[tuple[str, Sequence[int]]]
+) -> tuple[str, ...]:
+    """Tell the note reader beside a typed column, with a small table."""
+    first = f"{hospital}: notes read beside the typed column, {count(groins, 'groin')}. {kappa}".strip()
+    head = f"  {'typed':<10}" + "".join(f"{name:>10}" for name in types) + "  (read from the note)"
+    return (
+        first,
+        head,
+        *(f"  {name:<10}" + "".join(f"{n:>10,}" for n in cells) for name, cells in rows),
+    )
