@@ -75,7 +75,8 @@ def size_part(tallies: OutcomeTallies, protocol: Protocol) -> tuple[Part, tuple[
         else:
             assumed = assumed_of(pair, protocol.outcomes.headline_years)
             size = as_good(assumed, protocol.contrast.margin)
-            sentences += _as_good_sentences(pair, assumed, size, protocol)
+            first, second = (arm.repair for arm in pair.arms)
+            sentences.append(wording.next_as_good(first, second, size.sentence))
             figures = (_figure(pair, assumed, size, protocol),)
             grids = (_grid(pair, assumed, protocol),)
             findings += _findings(pair, assumed, size, protocol)
@@ -194,16 +195,6 @@ def differ(pair: Pair, assumed: Assumed, power: float = POWERS[0]) -> Size | Non
         return None
 
 
-def _as_good_sentences(pair: Pair, assumed: Assumed, size: Size, protocol: Protocol) -> list[str]:
-    first, second = (arm.repair for arm in pair.arms)
-    allow = assumed.allow
-    return [
-        wording.next_as_good(first, second, size.sentence),
-        wording.next_assumed(assumed.told_from, second, protocol.outcomes.headline_years),
-        wording.next_allowed(allow.lost, allow.bilateral, allow.groin_correlation),
-    ]
-
-
 def _figure(pair: Pair, assumed: Assumed, size: Size, protocol: Protocol) -> Figure:
     margin = protocol.contrast.margin
     rows = []
@@ -260,7 +251,14 @@ def _grid(pair: Pair, assumed: Assumed, protocol: Protocol) -> Grid:
                 *_cells(differ(pair, assumed, power), power),
             )
         )
-    return Grid(wording.next_grid_title(), wording.next_heads(), tuple(rows), numeric=(2, 3, 4))
+    allow = assumed.allow
+    note = (
+        wording.next_assumed(assumed.told_from, second, protocol.outcomes.headline_years),
+        wording.next_allowed(allow.lost, allow.bilateral, allow.groin_correlation),
+    )
+    return Grid(
+        wording.next_grid_title(), wording.next_heads(), tuple(rows), " ".join(note), numeric=(2, 3, 4)
+    )
 
 
 def _cells(size: Size | None, power: float) -> tuple[str, str, str]:

@@ -17,7 +17,8 @@ def next_heading() -> str:
 
 def next_as_good(first: str, second: str, sentence: str) -> str:
     """Introduce the size that would show one repair as good as another."""
-    return f"With {repair_word(first)} as the new repair and {repair_word(second)} as the standard one: {sentence}"
+    told = f"{sentence[:1].lower()}{sentence[1:]}"
+    return f"With {repair_word(first)} as the new repair and {repair_word(second)} as the standard one, {told}"
 
 
 def next_assumed(kind: str, second: str, years: float) -> str:
@@ -32,14 +33,15 @@ def next_assumed(kind: str, second: str, years: float) -> str:
 
 def next_allowed(lost: float, both: float, likeness: float) -> str:
     """Say what is allowed for, as seen here."""
-    told = [f"{percent(lost, 0)} without any follow-up, as here"]
+    told = f"Lost are as many as have no follow-up here ({percent(lost, 0)})."
     if both > 0:
-        told.append(
-            f"{percent(both, 0)} of patients with both groins, whose outcomes are alike as here (correlation {number(likeness, 2)})"
+        told += (
+            f" {percent(both, 0)} of patients have both groins operated, whose outcomes are taken as alike as here (correlation "
+            f"{number(likeness, 2)})."
         )
     return (
-        f"Allowed for: {'; '.join(told)}. Likeness within a hospital is not: where each hospital does both repairs it cancels, where "
-        "each does one it must be added."
+        f"{told} Likeness within a hospital is left out: where each hospital does both repairs it cancels, where each does one it "
+        "must be added."
     )
 
 
@@ -76,7 +78,7 @@ def next_caption(power: float, margin: float) -> str:
     """Say what the picture of sizes shows."""
     return (
         f"Groins to enrol in all, power {percent(power, 0)}, with the same risk after both repairs, by the margin that would still be "
-        f"borne; the protocol's is {points(margin)}. Marked: the risk seen here."
+        f"borne; the protocol's is {points(margin)}. Ringed: the risk seen here."
     )
 
 
@@ -92,7 +94,7 @@ def next_axes(years: float) -> tuple[str, str]:
 
 def next_chosen(total: int) -> str:
     """Label the size at the risk seen here."""
-    return f"{count(total)}, at the risk seen"
+    return count(total)
 
 
 def next_grid_title() -> str:
@@ -133,7 +135,7 @@ def next_method() -> str:
         "Not worse by more than a margin: Farrington–Manning's score test (1990), upper limit of the 95% interval under the margin. "
         "That two risks differ: normal approximation, pooled variance, two-sided at 5%. Groins to enrol are those to analyse times "
         "the design effect, over those not lost. The precision of a crossing is scaled from this run's own bootstrap interval by one "
-        "over the root of the size, not simulated: `hingeline size --for crossing` simulates it."
+        "over the root of the size, not simulated; the command “hingeline size --for crossing” simulates it."
     )
 
 

@@ -213,7 +213,7 @@ def pooling_picture_caption(years: float, others: Sequence[str]) -> str:
 
 def pooling_followed(years: float) -> str:
     """Write follow-up beside a hospital."""
-    return f"{number(years, 0)} years"
+    return f"{number(years, 0)} groin-years"
 
 
 def funnel_title(repair: str, years: float) -> str:
