@@ -41,6 +41,19 @@ def test_a_tally_gives_what_its_rows_give():
     assert fits[0].coefficients == pytest.approx(fits[1].coefficients, rel=1e-8)
 
 
+def test_many_plain_rows_give_what_their_tally_gives():
+    days, outcome, *_ = _rows(8, 30_000)
+    d, o, n = _tallied(days, outcome)
+    plain, tally = hl.survival(days, outcome), hl.survival(d, o, weights=n)
+    assert plain.survival == pytest.approx(tally.survival)
+    assert plain.robust_se == pytest.approx(tally.robust_se)
+    assert plain.groins == 30_000
+    with pytest.raises(HingelineError, match="negative"):
+        hl.survival(days - 5, outcome)
+    with pytest.raises(HingelineError, match="no outcome"):
+        hl.survival(days, outcome + 1)
+
+
 def test_patterns_of_patients_give_what_their_patients_give():
     # two groins a patient; patients alike in both groins are one pattern with many patients
     days, outcome, *_ = _rows(1, 200)

@@ -140,7 +140,13 @@ def cumulative_incidence(
     """
     check_level(level)
     rows = check_rows(
-        days, outcome, n, clusters=clusters, weights=weights, probability_weights=probability_weights
+        days,
+        outcome,
+        n,
+        clusters=clusters,
+        weights=weights,
+        probability_weights=probability_weights,
+        aligned=False,
     )
     groins, weighted = rows.n * rows.patients, rows.each * rows.patients
     at_risk = rows.at_risk(weighted)

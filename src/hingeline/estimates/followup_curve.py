@@ -154,7 +154,13 @@ def survival(
     """
     check_level(level)
     rows = check_rows(
-        days, outcome, n, clusters=clusters, weights=weights, probability_weights=probability_weights
+        days,
+        outcome,
+        n,
+        clusters=clusters,
+        weights=weights,
+        probability_weights=probability_weights,
+        aligned=False,
     )
     return curve_of(rows, rows.outcome == 1, level, least_at_risk)
 

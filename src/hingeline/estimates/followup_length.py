@@ -100,7 +100,7 @@ def follow_up_length(
     events, as they are the events here.
     """
     check_level(level)
-    rows = check_rows(days, outcome, n, clusters=clusters, weights=weights)
+    rows = check_rows(days, outcome, n, clusters=clusters, weights=weights, aligned=False)
     curve = curve_of(rows, rows.outcome == 0, level, LEAST_AT_RISK)
     at = [
         first_at_or_below(rows.days, line, share) / DAYS_PER_YEAR
