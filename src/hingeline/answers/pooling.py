@@ -192,7 +192,7 @@ def pooling_part(
         sentence=f"{sentence} {spread}".strip(),
         figures=(*figures, *beside.figures),
         grids=(
-            *((_pools_grid(pools, protocol), _ways_grid(pools, protocol)) if pools else ()),
+            *((_pools_grid(pools, protocol), _ways_grid(pools, tallies, protocol)) if pools else ()),
             *_left_grid(pools),
         ),
         method=wording.pooling_method(years),
@@ -233,12 +233,24 @@ def _pools_grid(pools: Sequence[HospitalPool], protocol: Protocol) -> Grid:
     )
 
 
-def _ways_grid(pools: Sequence[HospitalPool], protocol: Protocol) -> Grid:
+def _ways_grid(pools: Sequence[HospitalPool], tallies: OutcomeTallies, protocol: Protocol) -> Grid:
     """Set other models and denominators beside the one that is told."""
     years, consent = protocol.outcomes.headline_years, leaving_of(protocol).consent
     rows = [_way("rates", years, [wording.pooling_risk(pool.risk, pool.rates.one_sided) for pool in pools])]
     rows.append(_way("worth", years, [_share(pool.shares) for pool in pools]))
     rows.append(_way("reml", years, [_share(pool.inverse) for pool in pools]))
+    best = {pool.repair: pool for pool in pool_hospitals(headline_of(tallies.cutoff, protocol), protocol)[0]}
+    well = [best.get(pool.repair) for pool in pools]
+    rows.append(
+        _way(
+            "well",
+            years,
+            [
+                wording.nothing() if one is None else wording.pooling_risk(one.risk, one.rates.one_sided)
+                for one in well
+            ],
+        )
+    )
     if consent:  # how many were followed to the end by hospital is told nowhere else
         rows.append(_way("known", years, [_share(pool.known) for pool in pools]))
     halved = any(

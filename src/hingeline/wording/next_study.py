@@ -24,11 +24,12 @@ def next_as_good(first: str, second: str, sentence: str) -> str:
 def next_assumed(kind: str, second: str, years: float) -> str:
     """Say where the assumed risk comes from."""
     by = f"by {followup_years(years)}"
-    return {
+    told = {
         "reference": f"The risk assumed is that seen here after {repair_word(second)} {by}, unadjusted.",
         "both": f"The risk assumed is that seen here after both repairs {by}, unadjusted: none recurred after {repair_word(second)}.",
         "limit": f"No recurrence was seen {by}: the risk assumed is the upper 95% limit (one-sided) of both repairs together.",
     }[kind]
+    return f"{told} What was seen overstates it where those who are well stay away; the picture has sizes at lower risks."
 
 
 def next_allowed(lost: float, both: float, likeness: float) -> str:

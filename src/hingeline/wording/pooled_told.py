@@ -147,6 +147,7 @@ def pooling_way(name: str, years: float) -> str:
         "rates": "Poisson–normal on recurrences and years followed (told above)",
         "worth": "Binomial–normal on groins' worth of follow-up",
         "reml": "Inverse variance, REML, Hartung–Knapp, on groins' worth of follow-up",
+        "well": "Poisson–normal, everybody else taken as well until the data cut-off",
         "known": f"Binomial–normal, only groins with a recurrence or followed for all {followup_years(years)}",
     }[name]
 
@@ -327,6 +328,8 @@ def pooling_cannot() -> tuple[str, ...]:
     """Say what a pool of hospitals cannot say."""
     return (
         "A pool is of hospitals that took part; a hospital that did not may be unlike all of them.",
+        "Where those who are well stay away, what was seen overstates the risk in every hospital, and pooling does not mend that; "
+        "taking all others as well until the data cut-off understates it.",
         "Hospitals differ in whom they take, how long they follow and how they look for a recurrence: a spread between them is not "
         "a spread in skill.",
     )
