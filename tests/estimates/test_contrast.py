@@ -9,8 +9,9 @@ import pytest
 
 from hingeline.errors import HingelineError
 from hingeline.estimates.contrast import contrast, propensity
-from hingeline.estimates.contrast_draw import BATCH, draw_many
+from hingeline.estimates.contrast_draw import BATCH
 from hingeline.estimates.contrast_propensity import on_scale, refit, scale
+from hingeline.estimates.followup_cox import cox
 from hingeline.estimates.patterns import Patients
 
 ARMS = ["high_ligation", "tissue", "mesh"]
@@ -95,11 +96,31 @@ def test_the_order_of_rows_and_the_number_of_cores_change_nothing() -> None:
     assert told(turned) == pytest.approx(told(alone), abs=1e-9)
 
 
-def test_patients_are_drawn_as_for_every_other_estimate() -> None:
-    for weights in ([1, 1, 3, 0, 2] * 30, [500, 20, 1]):
-        patients = Patients(np.array(weights))
-        expected = np.stack([patients.draw(7, number) for number in range(5)])
-        assert np.array_equal(draw_many(patients, 7, range(5)), expected)
+@pytest.mark.parametrize("weights", [[1, 1, 3, 0, 2] * 30, [500, 20, 1], [0, 0, 4]])
+def test_patients_are_drawn_each_with_the_same_chance_whatever_their_pattern(weights: list[int]) -> None:
+    """The patients laid end to end: the number drawn lies in its pattern's stretch, or patterns are drawn at once."""
+    number, patterns = sum(weights), len(weights)
+    for replicate in range(5):
+        stream = np.random.Generator(np.random.Philox(np.random.SeedSequence(7, spawn_key=(replicate,))))
+        if number > 8 * patterns:
+            expected = stream.multinomial(number, np.array(weights) / number)
+        else:
+            place = np.searchsorted(np.cumsum(weights), stream.integers(number, size=number), side="right")
+            expected = np.bincount(place, minlength=patterns)
+        assert np.array_equal(Patients(np.array(weights)).draw(7, replicate), expected)
+
+
+def test_recurrences_all_found_on_one_day_leave_a_hazard_ratio_without_a_test_over_time() -> None:
+    given = study(size=900)
+    event = np.arange(900) % 9 == 0
+    given["days"], given["outcome"] = np.where(event, 400, 2000), event.astype(int)
+    found = contrast(**given, **QUICK)
+    assert len(found.cox) == 2
+    assert all(np.isfinite(one.ratio) and np.isnan(one.proportional_p) for one in found.cox)
+    own = np.isin(given["arm"], [0, 1])
+    fit = cox(given["days"][own], given["outcome"][own], given["arm"][own])
+    with pytest.raises(HingelineError, match="All events came on one day"):
+        fit.proportional()
 
 
 def test_a_propensity_fitted_again_from_the_first_is_the_one_fitted_from_nothing() -> None:

@@ -19,7 +19,7 @@ from hingeline.estimates.contrast_rows import Array, ContrastRows, Index
 from hingeline.estimates.contrast_weights import arm_weights
 from hingeline.estimates.followup_kernel import RiskKernel, risk_kernel
 from hingeline.estimates.parallel import Progress, run_tasks
-from hingeline.estimates.patterns import FEW_PATIENTS, Patients
+from hingeline.estimates.patterns import Patients
 
 BATCH: Final = 20
 """Sets of patients worked at once: enough for the matrices, little enough for the processor's cache."""
@@ -71,7 +71,8 @@ class _Batch:
 
     def __call__(self, batch: int) -> Array:
         numbers = range(batch * BATCH, (batch + 1) * BATCH)
-        drawn = draw_many(Patients(self.rows.patients), self.seed, numbers).astype(np.float64)
+        patients = Patients(self.rows.patients)
+        drawn = np.stack([patients.draw(self.seed, number) for number in numbers]).astype(np.float64)
         profiles, arms = self.rows.design.shape[0], len(self.rows.arms)
         counts = np.ascontiguousarray(
             (self.cells @ drawn.T).reshape(arms, profiles, BATCH).transpose(0, 2, 1)
@@ -86,23 +87,6 @@ class _Batch:
         by_row *= self.rows.n
         risks = self.lines.risks(by_row)
         return np.concatenate([risks.reshape(BATCH, -1), settled[:, None]], axis=1).ravel()
-
-
-def draw_many(patients: Patients, seed: int, numbers: range) -> Index:
-    """What ``patients.draw`` gives for several numbers, shape (numbers, patterns), without its search.
-
-    Where it draws patients one by one, each patient's pattern is looked up in a list instead; the draws are the same.
-    """
-    patterns = patients.weights.size
-    if patients.number > FEW_PATIENTS * patterns:
-        return np.stack([patients.draw(seed, number) for number in numbers])
-    pattern = np.repeat(np.arange(patterns), patients.weights)
-    drawn = np.empty((len(numbers), patterns), dtype=np.int64)
-    for place, number in enumerate(numbers):
-        stream = np.random.SeedSequence(seed, spawn_key=(number,))
-        chosen = np.random.Generator(np.random.Philox(stream)).integers(pattern.size, size=pattern.size)
-        drawn[place] = np.bincount(pattern[chosen], minlength=patterns)
-    return drawn
 
 
 def redraw(

@@ -84,7 +84,7 @@ def _proportional(fit: CoxFit) -> list[float]:
         return [np.nan] * len(fit.names)
     try:
         return [float(p) for p in fit.proportional().p]
-    except np.linalg.LinAlgError:  # all events on one day: there is no time over which to change
+    except HingelineError:  # all events on one day: there is no time over which to change
         return [np.nan] * len(fit.names)
 
 

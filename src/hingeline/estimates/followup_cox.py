@@ -86,7 +86,7 @@ class CoxFit:
         Raises
         ------
         HingelineError
-            When a coefficient is infinite or the transform another.
+            When a coefficient is infinite, all events came on one day, or the transform is another.
 
         Notes
         -----

@@ -7,6 +7,7 @@ uses the information on each day, as R's survival does from version 3.0, and not
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 import pyarrow as pa
@@ -16,6 +17,9 @@ from hingeline import wording
 from hingeline.errors import HingelineError
 from hingeline.estimates.followup_cox_sums import Design, Sums
 from hingeline.estimates.followup_rows import Floats, Rows
+
+NO_INFORMATION: Final = 1e12
+"""Condition of the scaled information beyond which double precision tells nothing of a covariate's change."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,8 +61,17 @@ class ProportionalHazards:
 def proportional_test(
     rows: Rows, design: Design, sums: Sums, names: tuple[str, ...], transform: str
 ) -> ProportionalHazards:
-    """Score test of coefficients that change with time; ``transform`` is "km" or "identity"."""
+    """Score test of coefficients that change with time; ``transform`` is "km" or "identity".
+
+    A covariate whose information does not change over the events' days has no test: its numbers are not numbers.
+    """
     time = _transformed(rows, design, transform)
+    if np.ptp(time) == 0:
+        raise HingelineError(
+            "All events came on one day, over which no ratio can change",
+            "the test of proportional hazards",
+            "tell the hazard ratio without this test",
+        )
     time = time - np.average(time, weights=design.number)
     size = len(names)
     score = np.concatenate([np.zeros(size), time @ sums.score_by_key])
@@ -94,4 +107,7 @@ def _transformed(rows: Rows, design: Design, transform: str) -> Floats:
 
 
 def _quadratic(score: Floats, information: Floats) -> float:
+    size = np.sqrt(np.maximum(np.diag(information), 0))
+    if not (size > 0).all() or np.linalg.cond(information / np.outer(size, size)) > NO_INFORMATION:
+        return float("nan")
     return float(score @ np.linalg.solve(information, score))

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -45,6 +46,11 @@ class Patients:
         """All patients."""
         return int(self.weights.sum())
 
+    @cached_property
+    def pattern_of_patient(self) -> Counts:
+        """The pattern of each patient, shape (patients,): looked up once, it need not be searched for in each draw."""
+        return np.repeat(np.arange(self.weights.size), self.weights)
+
     def draw(self, seed: int, replicate: int) -> Counts:
         """As many patients again, drawn with replacement: how many of each pattern, shape (patterns,)."""
         stream = np.random.SeedSequence(seed, spawn_key=(replicate,))
@@ -52,8 +58,7 @@ class Patients:
         patterns, number = self.weights.size, self.number
         if number > FEW_PATIENTS * patterns:
             return generator.multinomial(number, self.weights / number).astype(np.int64)
-        upper = np.cumsum(self.weights)
-        drawn = np.searchsorted(upper, generator.integers(number, size=number), side="right")
+        drawn = self.pattern_of_patient[generator.integers(number, size=number)]
         return np.bincount(drawn, minlength=patterns).astype(np.int64)
 
 
