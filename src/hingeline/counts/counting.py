@@ -64,6 +64,7 @@ def count_patterns(
     half_years_to: int = DEFAULT_HALF_YEARS_TO,
     highest: int = DEFAULT_HIGHEST,
     memory_limit: str | None = None,
+    spill_in: Path | None = None,
     threads: int | None = None,
     rows_a_pass: int = ROWS_A_PASS,
     progress: Progress | None = None,
@@ -81,7 +82,7 @@ def count_patterns(
         Dimensions of a cell beside the age bin: fields of a case, or ``operated_year``.
     half_years_to, highest : int
         Age bins; see `hingeline.counts.bins.edges_years`.
-    memory_limit, threads : optional
+    memory_limit, spill_in, threads : optional
         For the embedded engine.
     rows_a_pass : int
         Patients are split by their key so that one pass meets about so many rows.
@@ -107,7 +108,7 @@ def count_patterns(
     by = check_dimensions(by, derived.names if derived else ())
     check_bins(half_years_to, highest)
     tell = progress or (lambda what, done, of: None)
-    with opened(cases, memory_limit, threads) as rows:
+    with opened(cases, memory_limit, threads, spill_in) as rows:
         frame = _fields(rows, by, derived).with_columns(
             age_bin_expression(nw.col("age_days"), half_years_to, highest).alias("age_bin")
         )

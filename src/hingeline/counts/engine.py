@@ -25,6 +25,9 @@ Frame = nw.LazyFrame[Any]
 MEMORY_LIMIT: Final = "3GB"
 """What the embedded engine may hold before it spills; the process needs some hundred megabytes more."""
 
+SPILLED: Final = "partial-spill-"
+"""Beginning of the name of a folder in a study to which an engine spills: the next command sweeps it after a kill."""
+
 
 @dataclass(frozen=True)
 class Rows:
@@ -55,6 +58,7 @@ def opened(
     cases: Path | str | Sequence[Path | str] | Any,
     memory_limit: str | None = None,
     threads: int | None = None,
+    spill_in: Path | None = None,
 ) -> Iterator[Rows]:
     """Open cases and close the engine afterwards.
 
@@ -66,6 +70,8 @@ def opened(
         For the embedded engine, such as ``"2GB"``.
     threads : int, optional
         For the embedded engine; all cores by default.
+    spill_in : Path, optional
+        Folder in which the embedded engine may put what does not fit; the system's for temporary files by default.
 
     Raises
     ------
@@ -85,7 +91,7 @@ def opened(
     if isinstance(cases, (list, tuple)):
         _check(paths)
     with (
-        tempfile.TemporaryDirectory(prefix="hingeline-") as spill,
+        tempfile.TemporaryDirectory(prefix=SPILLED if spill_in else "hingeline-", dir=spill_in) as spill,
         _embedded(spill, memory_limit, threads) as engine,
     ):
         try:

@@ -149,6 +149,7 @@ def count_followup(
     half_years_to: int = DEFAULT_HALF_YEARS_TO,
     highest: int = DEFAULT_HIGHEST,
     memory_limit: str | None = None,
+    spill_in: Path | None = None,
     threads: int | None = None,
     rows_a_pass: int = ROWS_A_PASS,
     progress: Progress | None = None,
@@ -167,7 +168,7 @@ def count_followup(
         How time is reckoned; see `FollowUp`.
     half_years_to, highest : int
         Age bins; with ``0`` and ``1`` hardly any, when ages do not matter.
-    memory_limit, threads, rows_a_pass, progress
+    memory_limit, spill_in, threads, rows_a_pass, progress
         As for `count_patterns`.
     patients : bool
         Without it only cells are counted, for very many rows: estimates are the same, robust errors cannot be had.
@@ -190,6 +191,7 @@ def count_followup(
         half_years_to=half_years_to,
         highest=highest,
         memory_limit=memory_limit,
+        spill_in=spill_in,
         threads=threads,
         rows_a_pass=rows_a_pass,
         progress=progress,

@@ -34,7 +34,13 @@ def tally_of(
 
     def count() -> PatternTally:
         files = [read.cases for read in reads]
-        return count_patterns(files, by=by, half_years_to=ages.half_years_to, highest=ages.highest)
+        return count_patterns(
+            files,
+            by=by,
+            half_years_to=ages.half_years_to,
+            highest=ages.highest,
+            spill_in=folder.hidden,
+        )
 
     return _found_or_counted(folder, _entry(protocol, reads, list(by)), count, PatternTally.load)
 
@@ -74,6 +80,7 @@ def _followed(
             age_limits=how.age_limits,
             half_years_to=protocol.ages.half_years_to,
             highest=protocol.ages.highest,
+            spill_in=folder.hidden,
         )
 
     limits = sorted(how.age_limits.items())

@@ -113,6 +113,9 @@ class Folder:
             for folder in (self.hidden, self.cache, self.by_hand):
                 folder.mkdir(mode=0o700, parents=True, exist_ok=True)
                 only_owner(folder)
+            for path in self.by_hand.iterdir():  # what people put there has the rights that they gave it
+                if path.is_file() and not path.is_symlink():
+                    only_owner(path)
             # studies begun before this folder was there do not name it in their own list
             ignored = self.by_hand / ".gitignore"
             if not ignored.exists():
