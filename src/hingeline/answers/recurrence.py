@@ -7,7 +7,8 @@ the best does.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,12 +17,21 @@ import pyarrow as pa
 from .. import wording
 from ..counts import FollowUpTally, reoperations
 from ..errors import HingelineError
-from ..estimates.followup import log_rank, turnbull
+from ..estimates.followup import RiskAt, log_rank, turnbull
 from ..protocol import Protocol
-from ..vocabulary import RECURRENCE_KNOWN_BY
+from ..vocabulary import DAYS_PER_YEAR, RECURRENCE_KNOWN_BY
 from .findings import Figure, Finding, Grid, Part
-from .outcome_cells import leaving_of, people_of
-from .recurrence_rows import REPAIRS, Followed, everybody, grouped, headline_of, steps_of
+from .outcome_cells import Leaving, leaving_of
+from .recurrence_rows import (
+    REPAIRS,
+    THIN,
+    Followed,
+    beside_compared,
+    everybody,
+    grouped,
+    headline_of,
+    steps_of,
+)
 
 if TYPE_CHECKING:
     from .outcomes import OutcomeTallies
@@ -44,9 +54,10 @@ def recurrence_part(tallies: OutcomeTallies, protocol: Protocol) -> tuple[Part, 
     """
     counting, plan, years = protocol.counting, protocol.outcomes, protocol.outcomes.headline_years
     head = headline_of(tallies.recurrence, protocol)
-    whole = everybody(head, protocol)
     repairs = tuple(one for one in grouped(head, protocol, "repair", REPAIRS) if one.groins)
     told = tuple(one for one in repairs if one.standing == "told" and one.followed)
+    # sums are over the repairs that are told, so that none that is not follows from them
+    whole = everybody(head.where(repair=tuple(one.name for one in told or repairs)), protocol)
     leaving = leaving_of(protocol)
     risks = [(one.name, one.risk(years)) for one in told]
     sentence = wording.recurrence_sentence(
@@ -55,8 +66,9 @@ def recurrence_part(tallies: OutcomeTallies, protocol: Protocol) -> tuple[Part, 
         years,
         [(name, risk.risk, risk.low, risk.high) for name, risk in risks],
         [one.name for one in repairs if one.standing != "told"],
+        [one.name for one in repairs if one.standing == "told" and not one.followed],
         whole.rows.n_groins if whole.followed else 0,
-        wording.events_told(whole.rows.n_events, leaving.least, leaving.consent),
+        wording.events_told(whole.events, leaving.least, leaving.consent),
         whole.groins,
         whole.without,
     )
@@ -68,11 +80,11 @@ def recurrence_part(tallies: OutcomeTallies, protocol: Protocol) -> tuple[Part, 
     if whole.followed:
         grids = [
             _by_repair(repairs, head, protocol),
-            _split(head, protocol, repairs),
-            _other_ways(tallies, protocol, told),
+            *_split(head, protocol, told),
+            *_other_ways(tallies, protocol, told),
             *_found(tallies, protocol),
             _apart(tallies, protocol, whole),
-            *_known(tallies, protocol),
+            *_known(tallies, protocol, told),
         ]
     part = Part(
         id="recurrence",
@@ -89,13 +101,14 @@ def recurrence_part(tallies: OutcomeTallies, protocol: Protocol) -> tuple[Part, 
 def _figure(told: Sequence[Followed], protocol: Protocol) -> Figure:
     plan, leaving = protocol.outcomes, leaving_of(protocol)
     until = max(plan.horizons_years)
-    steps = [row for one in told for row in steps_of(one, leaving, until)]
+    horizons = plan.horizons_years
+    steps = [row for one in told for row in steps_of(one, leaving, until, one.told_years(leaving, horizons))]
     left = np.arange(int(until) + 1)
     at_risk = [
         {
             "group": one.name,
             "years": float(year),
-            "n": wording.few(round(n), leaving.least) if not leaving.consent else wording.count(round(n)),
+            "n": wording.few(round(n), leaving.least),
         }
         for one in told
         for year, n in zip(left, one.curve.at_risk_at(left), strict=True)
@@ -108,14 +121,18 @@ def _figure(told: Sequence[Followed], protocol: Protocol) -> Figure:
             "label": wording.recurrence_told(one.name, str(risk)),
         }
         for one in told
-        for risk in (one.risk(protocol.outcomes.headline_years),)
+        for risk in (one.risk(plan.headline_years),)
     ]
     return Figure(
         name="recurrence",
         kind="recurrence_curves",
         title=wording.recurrence_title(until),
-        alt=wording.recurrence_alt([(one.name, one.risk(until).risk) for one in told], until),
-        caption=wording.recurrence_caption(plan.least_at_risk, leaving.consent, leaving.least),
+        alt=wording.recurrence_alt(
+            [(one.name, one.risk(plan.headline_years).risk) for one in told], plan.headline_years
+        ),
+        caption=wording.recurrence_caption(
+            plan.least_at_risk, THIN * plan.least_at_risk, leaving.consent, leaving.least
+        ),
         frames={
             "steps": pa.Table.from_pylist(steps),
             "at_risk": pa.Table.from_pylist(at_risk),
@@ -129,30 +146,46 @@ def _by_repair(repairs: Sequence[Followed], head: FollowUpTally, protocol: Proto
     horizons, leaving = protocol.outcomes.horizons_years, leaving_of(protocol)
     rows, warned = [], False
     for one in repairs:
-        counts = (wording.repair_cell(one.name), wording.count(one.groins), wording.count(one.rows.n_groins))
+        name, blank = wording.repair_cell(one.name), wording.nothing()
         if one.standing != "told" or not one.followed:
-            told = wording.small_cell(one.standing, one.rows.n_groins, leaving.least)
-            rows.append((*counts, told, *[wording.nothing()] * (len(horizons) + 2)))
+            kept = wording.small_cell(one.standing, one.followed)
+            rows.append((name, *_groins(one, leaving), kept, *[blank] * (len(horizons) + 2)))
             continue
-        risks = [one.risk(years) for years in horizons]
-        warned = warned or any(risk.warning for risk in risks)
+        years = one.told_years(leaving, horizons)
+        risks = [one.risk(horizon) if horizon in years else None for horizon in horizons]
+        warned = warned or any(risk.warning for risk in risks if risk)
         rate, length = one.rate(), one.length
         rows.append(
             (
-                *counts,
-                wording.count(one.rows.n_events),
-                *(wording.risk_cell(r.risk, r.low, r.high, bool(r.warning)) for r in risks),
+                name,
+                *_groins(one, leaving),
+                wording.count(one.events),
+                *(_risk_cell(risk) if risk else wording.kept_back() for risk in risks),
                 wording.rate_of_cell(rate.rate, rate.low, rate.high),
                 wording.follow_up_length_told(length.low, length.median, length.high),
             )
         )
-    least = protocol.outcomes.least_at_risk
+    plan = protocol.outcomes
     note = wording.recurrence_grid_note(
+        plan.headline_years,
         _log_rank(head, [one.name for one in repairs if one.standing == "told"]),
-        [wording.dagger_note(least)] if warned else [],
+        leaving.consent,
+        leaving.least,
+        [wording.dagger_note(plan.least_at_risk)] if warned else [],
     )
-    heads = wording.recurrence_heads(horizons)
+    heads = wording.recurrence_heads(horizons, plan.headline_years)
     return Grid(wording.recurrence_grid_title(), heads, tuple(rows), note, tuple(range(1, len(heads))))
+
+
+def _groins(one: Followed, leaving: Leaving) -> tuple[str, str]:
+    """Write the groins and those followed; fewer patients than the least are not counted out."""
+    if one.standing == "few people":
+        return wording.few(one.groins, leaving.least), wording.few(one.rows.n_groins, leaving.least)
+    return wording.count(one.groins), wording.count(one.rows.n_groins)
+
+
+def _risk_cell(risk: RiskAt) -> str:
+    return wording.risk_cell(risk.risk, risk.low, risk.high, bool(risk.warning))
 
 
 def _log_rank(head: FollowUpTally, names: Sequence[str]) -> str:
@@ -167,23 +200,26 @@ def _log_rank(head: FollowUpTally, names: Sequence[str]) -> str:
         return ""
 
 
-def _split(head: FollowUpTally, protocol: Protocol, repairs: Sequence[Followed]) -> Grid:
+def _split(head: FollowUpTally, protocol: Protocol, repairs: Sequence[Followed]) -> list[Grid]:
     """Tell recurrence of each repair by what may matter, one row a group."""
+    if not repairs:
+        return []
     years, leaving = protocol.outcomes.headline_years, leaving_of(protocol)
-    body, warned = [], False
+    body, warned, kept = [], False, False
     for by in SPLITS:
         cells: dict[str, dict[str, str]] = {}
         for repair in repairs:
-            for one in grouped(head.where(repair=repair.name), protocol, by):
-                text = wording.nothing()
-                if one.standing != "told":
-                    text = wording.small_cell(one.standing, one.rows.n_groins, leaving.least)
-                elif one.followed:
+            mine = head.where(repair=repair.name)
+            gives_away = by in beside_compared(mine, repair.name, protocol)
+            for one in grouped(mine, protocol, by):
+                text = wording.small_cell("few events" if gives_away else one.standing, one.followed)
+                if one.standing == "told" and one.followed and not gives_away:
                     risk = one.risk(years)
                     warned = warned or bool(risk.warning)
                     text = wording.risk_of_cell(
-                        risk.risk, risk.low, risk.high, risk.events, one.rows.n_groins, bool(risk.warning)
+                        risk.risk, risk.low, risk.high, one.events, one.rows.n_groins, bool(risk.warning)
                     )
+                kept = kept or text == wording.kept_back()
                 cells.setdefault(one.name, {})[repair.name] = text
         for place, (name, told) in enumerate(_in_order(by, cells, protocol)):
             body.append(
@@ -194,8 +230,9 @@ def _split(head: FollowUpTally, protocol: Protocol, repairs: Sequence[Followed])
                 )
             )
     heads = wording.split_heads([repair.name for repair in repairs])
-    note = wording.split_note(leaving.consent, leaving.least, protocol.outcomes.least_at_risk, warned)
-    return Grid(wording.split_title(years), heads, tuple(body), note, tuple(range(2, len(heads))))
+    least_at_risk = protocol.outcomes.least_at_risk
+    note = wording.split_note(years, leaving.consent, leaving.least, least_at_risk, warned, kept)
+    return [Grid(wording.split_title(years), heads, tuple(body), note, tuple(range(2, len(heads))))]
 
 
 def _in_order(
@@ -218,8 +255,10 @@ def _if_well(tallies: OutcomeTallies, protocol: Protocol) -> dict[str, float]:
     return {one.name: one.risk(years).risk for one in groups if one.followed and one.standing == "told"}
 
 
-def _other_ways(tallies: OutcomeTallies, protocol: Protocol, told: Sequence[Followed]) -> Grid:
+def _other_ways(tallies: OutcomeTallies, protocol: Protocol, told: Sequence[Followed]) -> list[Grid]:
     """Tell the headline's risk as other ways of reckoning follow-up have it."""
+    if not told:
+        return []
     years = protocol.outcomes.headline_years
     body = []
     for way in ("recurrence", "age_limit", "cutoff"):
@@ -231,10 +270,10 @@ def _other_ways(tallies: OutcomeTallies, protocol: Protocol, told: Sequence[Foll
         for one in told:
             there = groups.get(one.name)
             risk = there.risk(years) if there is not None and there.followed else None
-            row.append(wording.risk_cell(risk.risk, risk.low, risk.high) if risk else wording.nothing())
+            row.append(_risk_cell(risk) if risk else wording.nothing())
         body.append((wording.way(way), *row))
     censored = [one.curve.risk(years) for one in told]
-    body.append((wording.way("censored"), *(wording.risk_cell(r.risk, r.low, r.high) for r in censored)))
+    body.append((wording.way("censored"), *(_risk_cell(risk) for risk in censored)))
     cells, differences = [], []
     known = headline_of(tallies.known, protocol)
     for one, exact in zip(told, censored, strict=True):
@@ -245,7 +284,7 @@ def _other_ways(tallies: OutcomeTallies, protocol: Protocol, told: Sequence[Foll
     body.append((wording.way("interval"), *cells))
     heads = wording.ways_heads([one.name for one in told])
     note = wording.ways_note(max(differences, default=None))
-    return Grid(wording.ways_title(years), heads, tuple(body), note, tuple(range(1, len(heads))))
+    return [Grid(wording.ways_title(years), heads, tuple(body), note, tuple(range(1, len(heads))))]
 
 
 def _found(tallies: OutcomeTallies, protocol: Protocol) -> list[Grid]:
@@ -265,17 +304,8 @@ def _found(tallies: OutcomeTallies, protocol: Protocol) -> list[Grid]:
         row[line["found_again"]] = row.get(line["found_again"], 0) + line["n"]
     order = {name: place for place, name in enumerate((*REPAIRS, "unknown"))}
     body = tuple(
-        (
-            wording.repair_cell(repair),
-            wording.outcome_group("type", kind),
-            *(
-                wording.count(found.get(name, 0))
-                if leaving.consent
-                else wording.few(found.get(name, 0), leaving.least)
-                for name in types
-            ),
-        )
-        for (repair, kind), found in sorted(counts.items(), key=lambda one: (order[one[0][0]], one[0][1]))
+        (wording.repair_cell(repair), wording.outcome_group("type", kind), *_counts(row, types, leaving))
+        for (repair, kind), row in sorted(counts.items(), key=lambda one: (order[one[0][0]], one[0][1]))
     )
     heads = wording.found_heads(types)
     note = wording.found_note(leaving.least, leaving.consent)
@@ -285,66 +315,61 @@ def _found(tallies: OutcomeTallies, protocol: Protocol) -> list[Grid]:
 def _apart(tallies: OutcomeTallies, protocol: Protocol, whole: Followed) -> Grid:
     """Tell the endpoints and the groins that are no part of the headline."""
     counting, years, leaving = protocol.counting, protocol.outcomes.headline_years, leaving_of(protocol)
-    body = [_row(wording.other_groin_row(counting.sex), _other(tallies, protocol), years, leaving.least)]
+    body = [_row(wording.other_groin_row(counting.sex), _other(tallies, protocol), years, leaving)]
     mine = tallies.recurrence.where(sex=counting.sex, occurrence=counting.occurrence)
     for one in grouped(mine, protocol, "reason"):
         if one.name not in counting.reasons:
-            body.append(_row(wording.reason_row(one.name), one, years, leaving.least))
-    died = whole.incidence.risk(years, cause=2)
-    if whole.rows.n_deaths and leaving.standing(people_of(whole.rows), whole.rows.n_deaths) == "told":
-        body.append(
-            (
-                wording.death_row(),
-                wording.count(whole.groins),
-                wording.count(whole.rows.n_groins),
-                wording.count(round(died.events)),
-                wording.risk_cell(died.risk, died.low, died.high, bool(died.warning)),
-            )
-        )
-    return Grid(
-        wording.apart_title(years), wording.apart_heads(), tuple(body), wording.apart_note(), (1, 2, 3, 4)
-    )
+            alone = replace(one, standing=leaving.standing(one.people, one.events))
+            body.append(_row(wording.reason_row(one.name), alone, years, leaving))
+    deaths = whole.events_by(years, 2)
+    if deaths and leaving.standing(whole.people, deaths) == "told":
+        died = whole.incidence.risk(years, cause=2)
+        counts = (wording.count(whole.groins), wording.count(whole.rows.n_groins), wording.count(deaths))
+        body.append((wording.death_row(), *counts, _risk_cell(died)))
+    note = wording.apart_note(any(wording.kept_back() in row for row in body))
+    return Grid(wording.apart_title(years), wording.apart_heads(), tuple(body), note, (1, 2, 3, 4))
 
 
 def _other(tallies: OutcomeTallies, protocol: Protocol) -> Followed:
     one = everybody(headline_of(tallies.other_groin, protocol), protocol)
-    standing = leaving_of(protocol).standing(people_of(one.rows), one.rows.n_events)
-    return Followed(one.name, one.rows, one.groins, one.without, one.least_at_risk, standing)
+    return replace(one, standing=leaving_of(protocol).standing(one.people, one.events))
 
 
-def _row(name: str, one: Followed, years: float, least: int) -> tuple[str, ...]:
-    counts = (name, wording.count(one.groins), wording.count(one.rows.n_groins))
-    if one.standing != "told":
-        return (*counts, wording.small_cell(one.standing, one.rows.n_groins, least), wording.nothing())
-    if not one.followed:
-        return (*counts, wording.nothing(), wording.nothing())
-    risk = one.risk(years)
-    return (
-        *counts,
-        wording.count(round(risk.events)),
-        wording.risk_cell(risk.risk, risk.low, risk.high, bool(risk.warning)),
-    )
+def _row(name: str, one: Followed, years: float, leaving: Leaving) -> tuple[str, ...]:
+    if one.standing != "told" or not one.followed:
+        kept = wording.small_cell(one.standing, one.followed)
+        return (name, *_groins(one, leaving), kept, wording.nothing())
+    return (name, *_groins(one, leaving), wording.count(one.events), _risk_cell(one.risk(years)))
 
 
-def _known(tallies: OutcomeTallies, protocol: Protocol) -> list[Grid]:
-    """Tell how recurrences came to be known."""
-    leaving = leaving_of(protocol)
-    table = headline_of(tallies.known, protocol).tally.margin(("outcome", "recurrence_known_by"))
+def _known(tallies: OutcomeTallies, protocol: Protocol, told: Sequence[Followed]) -> list[Grid]:
+    """Tell how recurrences came to be known: those of the repairs told, within the headline's horizon."""
+    leaving, years = leaving_of(protocol), protocol.outcomes.headline_years
+    chosen = headline_of(tallies.known, protocol).where(repair=tuple(one.name for one in told))
+    table = chosen.tally.margin(("outcome", "recurrence_known_by", "followed_days"))
     counts = dict.fromkeys(RECURRENCE_KNOWN_BY, 0)
     for line in table.to_pylist():
-        if line["outcome"] == "event":
+        if line["outcome"] == "event" and line["followed_days"] <= years * DAYS_PER_YEAR:
             counts[line["recurrence_known_by"]] += line["n"]
-    if not sum(counts.values()):
+    ways = [how for how, n in counts.items() if n]
+    if not ways:
         return []
+    cells = _counts(counts, ways, leaving)
     body = tuple(
-        (
-            wording.capital(wording.known_row(how)),
-            wording.count(n) if leaving.consent else wording.few(n, leaving.least),
-        )
-        for how, n in counts.items()
-        if n
+        (wording.capital(wording.known_row(how)), cell) for how, cell in zip(ways, cells, strict=True)
     )
-    return [Grid(wording.known_title(), wording.known_heads(), body, "", (1,))]
+    note = wording.known_note(years, wording.kept_back() in cells)
+    return [Grid(wording.known_title(), wording.known_heads(), body, note, (1,))]
+
+
+def _counts(counts: Mapping[str, int], names: Sequence[str], leaving: Leaving) -> list[str]:
+    """Write counts whose sum may be known: none that is kept back follows from the others."""
+    n = [counts.get(name, 0) for name in names]
+    standings = leaving.standings([leaving.least] * len(n), n)
+    return [
+        wording.count(one) if standing == "told" else wording.kept_back()
+        for one, standing in zip(n, standings, strict=True)
+    ]
 
 
 def _findings(
@@ -354,10 +379,9 @@ def _findings(
     counting, headline = protocol.counting, protocol.outcomes.headline_years
     findings = []
     for one in told:
-        for years in horizons:
+        kept = one.told_years(leaving_of(protocol), horizons)
+        for years in (horizon for horizon in horizons if horizon in kept):
             risk = one.risk(years)
-            if not leaving_of(protocol).consent and 0 < risk.events < leaving_of(protocol).least:
-                continue
             findings.append(
                 Finding(
                     id=f"recurrence.{one.name}.{years:g}y",
@@ -370,13 +394,14 @@ def _findings(
                     n=one.rows.n_groins,
                     events=round(risk.events),
                     cells=wording.recurrence_cells(
-                        counting.sex, counting.occurrence, counting.reasons, one.name
+                        counting.sex, counting.occurrence, counting.reasons, (one.name,)
                     ),
                     sentence=wording.recurrence_told(one.name, str(risk)),
                     headline=years == headline,
                 )
             )
     nan = float("nan")
+    mine = tuple(one.name for one in told) or REPAIRS
     findings.append(
         Finding(
             id="recurrence.without-follow-up",
@@ -388,7 +413,7 @@ def _findings(
             method="count",
             n=whole.groins,
             events=None,
-            cells=wording.recurrence_cells(counting.sex, counting.occurrence, counting.reasons, "any"),
+            cells=wording.recurrence_cells(counting.sex, counting.occurrence, counting.reasons, mine),
             sentence=wording.without_told(whole.without, whole.groins),
         )
     )
@@ -405,7 +430,7 @@ def _findings(
                 method="reverse Kaplan–Meier",
                 n=whole.rows.n_groins,
                 events=None,
-                cells=wording.recurrence_cells(counting.sex, counting.occurrence, counting.reasons, "any"),
+                cells=wording.recurrence_cells(counting.sex, counting.occurrence, counting.reasons, mine),
                 sentence=f"{length}.",
             )
         )
@@ -429,7 +454,7 @@ def _other_groin(tallies: OutcomeTallies, protocol: Protocol) -> list[Finding]:
             method=wording.recurrence_method(),
             n=one.rows.n_groins,
             events=round(risk.events),
-            cells=wording.recurrence_cells(counting.sex, counting.occurrence, counting.reasons, "any"),
+            cells=wording.recurrence_cells(counting.sex, counting.occurrence, counting.reasons, ()),
             sentence=f"{wording.capital(wording.other_groin_row(counting.sex))}: {risk}.",
         )
     ]

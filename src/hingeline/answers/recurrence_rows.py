@@ -6,7 +6,7 @@ One place reckons every number that the part on recurrence, the notebook and the
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -24,8 +24,11 @@ from ..estimates.followup import (
     survival,
 )
 from ..protocol import Protocol
+from ..vocabulary import DAYS_PER_YEAR
 from .outcome_cells import Leaving, Standing, leaving_of, people_of
 
+THIN = 5
+"""A curve is drawn thin where fewer than so many times the protocol's least are still followed."""
 REPAIRS = ("high_ligation", "tissue", "mesh")
 """In the order in which they are told."""
 
@@ -43,6 +46,8 @@ class Followed:
     groins, without : int
         All groins at risk, and those of them without follow-up.
     least_at_risk : int
+    within_years : float
+        The headline's horizon: events are counted up to it, so that no later one follows by subtraction.
     standing : {"told", "few events", "few people"}
     """
 
@@ -51,6 +56,7 @@ class Followed:
     groins: int
     without: int
     least_at_risk: int
+    within_years: float
     standing: Standing = "told"
 
     @cached_property
@@ -73,14 +79,39 @@ class Followed:
         """Whether any groin was followed for a day."""
         return bool(self.rows.days.size) and self.rows.days_followed > 0
 
+    @cached_property
+    def people(self) -> int:
+        """Patients followed."""
+        return people_of(self.rows)
+
+    @cached_property
+    def events(self) -> int:
+        """Events within the headline's horizon."""
+        return self.events_by(self.within_years)
+
+    def events_by(self, years: float, outcome: int = 1) -> int:
+        """Events (or deaths: 2) up to a horizon."""
+        rows = self.rows
+        here = (rows.outcome == outcome) & (rows.days <= years * DAYS_PER_YEAR)
+        return int((rows.n * rows.weights)[here].sum())
+
     def risk(self, years: float) -> RiskAt:
-        """Recurrence by a horizon."""
+        """Share with the event by a horizon."""
         return self.incidence.risk(years)
 
     def rate(self) -> FollowUpRate:
-        """Recurrences per 100 person-years."""
-        rows = self.rows
-        return person_year_rate(rows.n_events, rows.days_followed)
+        """Events per 100 person-years, within the headline's horizon."""
+        rows, last = self.rows, self.within_years * DAYS_PER_YEAR
+        followed = float((rows.n * rows.weights * np.minimum(rows.days, last)).sum())
+        return person_year_rate(self.events, followed)
+
+    def told_years(self, leaving: Leaving, horizons: Sequence[float]) -> tuple[float, ...]:
+        """Choose the horizons, and the whole years up to the last of them, by which events may be told."""
+        if self.standing != "told" or not self.followed:
+            return ()
+        years = [float(year) for year in range(1, int(max(horizons)) + 1)]
+        asked = list(dict.fromkeys((*sorted(horizons, reverse=True), *years)))
+        return leaving.times(asked, [self.events_by(year) for year in asked], self.within_years)
 
 
 def headline_of(tally: FollowUpTally, protocol: Protocol) -> FollowUpTally:
@@ -121,13 +152,11 @@ def grouped(
             if name in absent
         ]
     leaving = leaving_of(protocol)
-    standings = leaving.standings(
-        [people_of(part.rows) for part in parts], [part.rows.n_events for part in parts]
-    )
-    return tuple(
-        Followed(part.name, part.rows, part.groins, part.without, part.least_at_risk, standing)
-        for part, standing in zip(parts, standings, strict=True)
-    )
+    if by == "repair":  # no sum over repairs is told but of those that are told themselves
+        standings = [leaving.standing(part.people, part.events) for part in parts]
+    else:
+        standings = leaving.standings([part.people for part in parts], [part.events for part in parts])
+    return tuple(replace(part, standing=standing) for part, standing in zip(parts, standings, strict=True))
 
 
 def _bands(tally: FollowUpTally, protocol: Protocol) -> list[Followed]:
@@ -148,17 +177,53 @@ def _bands(tally: FollowUpTally, protocol: Protocol) -> list[Followed]:
 
 
 def _followed(name: str, rows: FollowUpRows, groins: int, without: int, protocol: Protocol) -> Followed:
-    return Followed(name, rows, int(groins), int(without), protocol.outcomes.least_at_risk)
+    plan = protocol.outcomes
+    return Followed(name, rows, int(groins), int(without), plan.least_at_risk, plan.headline_years)
 
 
-def steps_of(group: Followed, leaving: Leaving, until: float) -> list[dict[str, object]]:
-    """Give the steps of a group's curve that may be drawn, from 0 to where few remain or to a horizon in years."""
+def beside_compared(tally: FollowUpTally, repair: str, protocol: Protocol) -> tuple[str, ...]:
+    """Name the splits of a repair that would give away a small number beside the comparison of repairs.
+
+    Groins compared are of some types and ages: a split by type less them leaves those of other ages, one by age those
+    of other types.
+    """
+    plan, leaving = protocol.contrast, leaving_of(protocol)
+    if leaving.consent or repair not in plan.arms:
+        return ()
+    edges = tally.tally.edges_years[:-1]
+    aged = np.flatnonzero((edges >= plan.ages[0] - 1e-9) & (edges < plan.ages[1] - 1e-9)).tolist()
+    found = []
+    others: tuple[tuple[str, dict[str, Sequence[object]]], ...] = (
+        ("type", {"type": plan.types}),
+        ("age_band", {"age_bin": aged}),
+    )
+    for split, mine in others:
+        wider = everybody(tally.where(**mine), protocol)
+        compared = everybody(tally.where(type=plan.types, age_bin=aged), protocol)
+        if 0 < wider.events - compared.events < leaving.least:
+            found.append(split)
+    return tuple(found)
+
+
+def steps_of(
+    group: Followed, leaving: Leaving, until: float, told_years: Sequence[float]
+) -> list[dict[str, object]]:
+    """Give the steps of a group's curve that may be drawn, from 0 to where few remain or to a horizon in years.
+
+    Its end, where fewer than `THIN` times the least are still followed, is marked ``few``.
+    """
     if group.standing != "told" or not group.followed:
         return []
     told = group.incidence
-    years = told.days / 365.25
-    seen = years <= until
-    chosen = leaving.drawn(told.days[seen], told.events[0][seen], told.at_risk[seen], group.least_at_risk)
+    years = told.days / DAYS_PER_YEAR
+    seen = told.days <= until * DAYS_PER_YEAR
+    chosen = leaving.drawn(
+        told.days[seen],
+        told.events[0][seen],
+        told.at_risk[seen],
+        group.least_at_risk,
+        [year * DAYS_PER_YEAR for year in told_years],
+    )
     rows: list[dict[str, object]] = [
         {"group": group.name, "years": 0.0, "risk": 0.0, "low": 0.0, "high": 0.0, "few": False}
     ]
@@ -170,10 +235,10 @@ def steps_of(group: Followed, leaving: Leaving, until: float) -> list[dict[str, 
                 "risk": float(told.incidence[0, place]),
                 "low": float(told.low[0, place]),
                 "high": float(told.high[0, place]),
-                "few": False,
+                "few": bool(told.at_risk[place] < THIN * group.least_at_risk),
             }
         )
-    enough = np.flatnonzero(seen & (told.at_risk >= group.least_at_risk))
+    enough = np.flatnonzero(told.at_risk >= group.least_at_risk)
     if enough.size:
         rows.append({**rows[-1], "years": float(min(until, years[enough[-1]]))})
     return rows

@@ -69,7 +69,7 @@ def recurrence_alt(told: Sequence[tuple[str, float]], years: float) -> str:
     return f"Curves that rise from nought at operation; by {followup_years(years)}: {ends or 'nothing that can be told'}."
 
 
-def recurrence_caption(least_at_risk: int, consent: bool, least: int) -> str:
+def recurrence_caption(least_at_risk: int, thin: int, consent: bool, least: int) -> str:
     """Say what the picture of recurrence shows."""
     steps = (
         ""
@@ -78,8 +78,8 @@ def recurrence_caption(least_at_risk: int, consent: bool, least: int) -> str:
     )
     return (
         "Share of groins with a recurrence by time since operation, death competing (Aalen–Johansen), with 95% limits over "
-        f"patients. A curve ends where fewer than {least_at_risk} groins are still followed; under it stand the groins still "
-        f"followed.{steps}"
+        f"patients. A curve goes thin where fewer than {thin} groins are still followed and ends where fewer than "
+        f"{least_at_risk} are; under it stand the groins still followed.{steps}"
     )
 
 
@@ -89,6 +89,7 @@ def recurrence_sentence(
     years: float,
     told: Sequence[tuple[str, float, float, float]],
     hidden: Sequence[str],
+    unseen: Sequence[str],
     followed: int,
     events: str,
     groins: int,
@@ -100,35 +101,38 @@ def recurrence_sentence(
             f"Recurrence cannot be told: none of {count(groins, 'groin')} of {occurrence} hernias in {who(sex)} has any "
             "follow-up, and no recorded recurrence is not the same as followed without recurrence."
         )
-    risks = listed([f"{percent(r)} (95% CI {share_limits(low, high)}) of {repairs_word(n)}" for n, r, low, high in told])
-    kept = listed([repair_word(name) for name in hidden])
-    first = (
-        f"Within {followup_years(years)} of operation on a {occurrence} hernia in {who(sex)}, a recurrence followed {risks} "
-        f"({events} in {count(followed, 'groin')} followed)."
-        if told
-        else f"Recurrence after each repair stays here: too few people or events stand behind it ({events} in "
-        f"{count(followed, 'groin')} followed)."
+    risks = listed(
+        [f"{percent(r)} (95% CI {share_limits(low, high)}) of {repairs_word(n)}" for n, r, low, high in told]
     )
+    behind = f"{events} by then in {count(followed, 'groin')} followed"
+    first = (
+        f"Within {followup_years(years)} of operation on a {occurrence} hernia in {who(sex)}, a recurrence was found after "
+        f"{risks} ({behind})."
+        if told
+        else f"Recurrence by repair is kept back: too few people or events stand behind each ({behind})."
+    )
+    kept = listed([repair_word(name) for name in hidden])
     small = f" Too few stand behind {kept} to be told." if told and kept else ""
+    gone = listed([repairs_word(name) for name in unseen])
+    never = f" Nobody was followed after {gone}." if gone else ""
     lost = (
         f" {count(without)} of {count(groins, 'groin')} ({percent(without / groins, 0)}) have no follow-up and count in "
         "none of these."
         if without
         else ""
     )
-    return f"{first}{small}{lost}"
+    return f"{first}{small}{never}{lost}"
 
 
 def recurrence_bounds(years: float, told: Sequence[tuple[str, float, float]]) -> str:
     """Say what assuming the best does to each repair's risk."""
     if not told:
         return ""
-    seen = listed([f"{percent(a)} after {repair_word(name)}" for name, a, _ in told])
-    best = listed([percent(c) for _, _, c in told])
+    best = listed([f"{percent(c)} after {repair_word(name)}" for name, _, c in told])
     return (
-        f"Those who come back are not like those who stay away. Counting only what was seen gives {seen} by "
-        f"{followup_years(years)}; taking everybody else as well until the data cut-off gives {best}. What would have been seen "
-        "had all been followed most likely lies between."
+        "That is too high if those who are well stay away: with everybody else taken as well until the data cut-off it is "
+        f"{best} by {followup_years(years)}, which is too low if recurrences went elsewhere untold. Neither is a confidence "
+        "limit; the data do not say where between the two, or whether between them, the truth lies."
     )
 
 
@@ -168,21 +172,22 @@ def recurrence_cannot() -> tuple[str, ...]:
     return (
         "No recorded recurrence is not the same as followed without recurrence: who is never seen again may be cured, "
         "operated elsewhere, or dead.",
-        "Who comes back because something is wrong is seen, who is well stays away: what was seen overstates the risk, and "
-        "taking all others as well understates it.",
+        "Where those come back who have something wrong and those who are well stay away, what was seen overstates the "
+        "risk; taking all others as well understates it wherever a recurrence was not told. Which of the two is nearer cannot "
+        "be told from these records.",
         "A boy ligated at 17 leaves a children's hospital at 18: his later recurrence is repaired, and counted, elsewhere.",
         "Repairs were chosen, not allotted: a difference between the curves is not what the repair did. The comparison among "
         "patients alike stands below.",
     )
 
 
-def recurrence_heads(horizons: Sequence[float]) -> tuple[str, ...]:
+def recurrence_heads(horizons: Sequence[float], within: float) -> tuple[str, ...]:
     """Head the table of recurrence by repair."""
     return (
         "Repair",
         "Groins",
         "Followed",
-        "Recurrences",
+        f"Recurrences by {followup_years(within)}",
         *(f"By {followup_years(h)}" for h in horizons),
         "Per 100 person-years",
         "Median follow-up (years)",
@@ -194,9 +199,36 @@ def recurrence_grid_title() -> str:
     return "Recurrence by repair"
 
 
-def recurrence_grid_note(log_rank: str, warnings: Sequence[str]) -> str:
+def recurrence_grid_note(
+    within: float, log_rank: str, consent: bool, least: int, warnings: Sequence[str]
+) -> str:
     """Stand under the table of recurrence by repair."""
-    return " ".join([*([f"{log_rank}."] if log_rank else []), *warnings])
+    small = "" if consent else f" {outcome_small_note(least)}"
+    return " ".join(
+        [
+            f"Rates are of the first {followup_years(within)}. Groins whose repair is not known stand in none of the rows.{small}",
+            *([f"{log_rank}."] if log_rank else []),
+            *warnings,
+        ]
+    )
+
+
+def kept_back() -> str:
+    """Stand in place of a number that may not leave, or would give another away."""
+    return "kept back"
+
+
+def kept_as_above() -> str:
+    """Say that the rule of small numbers that stands under an earlier table holds here too."""
+    return "Small numbers are kept back as above."
+
+
+def outcome_small_note(least: int) -> str:
+    """Explain what is kept back without consent."""
+    return (
+        f"Without the data officers' consent a number with 1 to {least - 1} events behind it, or between it and another that is "
+        "told, is kept back, and so is one by which it could be worked out."
+    )
 
 
 def risk_cell(risk: float, low: float, high: float, warned: bool = False) -> str:
@@ -209,16 +241,14 @@ def risk_of_cell(risk: float, low: float, high: float, events: float, n: int, wa
     return f"{risk_cell(risk, low, high, warned)}; {count(round(events))} of {count(n)}"
 
 
-def small_cell(standing: str, n: int, least: int) -> str:
-    """Write what stands in place of a risk that stays here."""
-    if standing == "few people":
-        return f"fewer than {least} patients"
-    return f"few of {count(n)}"
+def small_cell(standing: str, followed: bool) -> str:
+    """Write what stands in place of a risk that is not told."""
+    return kept_back() if standing != "told" else "–" if followed else "nobody followed"
 
 
 def dagger_note(least: int) -> str:
     """Explain the dagger."""
-    return f"† fewer than {least} groins are still followed there: read with care."
+    return f"† fewer than {least} groins are still followed by then: read with care."
 
 
 def split_title(years: float) -> str:
@@ -231,18 +261,15 @@ def split_heads(repairs: Sequence[str]) -> tuple[str, ...]:
     return ("Split by", "Group", *(capital(repair_word(name)) for name in repairs))
 
 
-def split_note(consent: bool, least: int, least_at_risk: int, warned: bool) -> str:
+def split_note(years: float, consent: bool, least: int, least_at_risk: int, warned: bool, kept: bool) -> str:
     """Stand under the table of recurrence by what may matter."""
-    small = (
-        ""
-        if consent
-        else f" Where 1 to {least - 1} recurrences stand behind a number it is not told, nor a second one by which it could "
-        "be worked out."
-    )
+    people = f" Rows with fewer than {least} patients are kept back, and one by which such a row could be worked out."
+    small = (people if consent else f" {kept_as_above()}") if kept else ""
     dagger = f" {dagger_note(least_at_risk)}" if warned else ""
     return (
-        "Recurrences and groins followed stand behind each risk. A split is a look at the data, not a comparison: nothing is "
-        f"adjusted for.{small}{dagger}"
+        f"Behind each risk stand the recurrences by {followup_years(years)} and the groins followed at all; most of these were "
+        "followed for less, which the risk allows for and one number divided by the other does not. A split is a look at the "
+        f"data, not a comparison: nothing is adjusted for.{small}{dagger}"
     )
 
 
@@ -279,10 +306,10 @@ def ways_note(difference: float | None) -> str:
     """Stand under the table of the ways of reckoning follow-up."""
     if difference is None:
         return ""
-    points = 100 * difference
     return (
-        "To take the day on which a recurrence was found as the day it came moves the risk by at most "
-        f"{number(abs(points), 2)} points here."
+        "A recurrence found at a visit came some time before it: to take it so, and not as of the day it was found, moves a risk "
+        f"by up to {number(100 * abs(difference), 2)} points here. Where visits are far apart that says little more than "
+        "how far apart they were."
     )
 
 
@@ -298,10 +325,14 @@ def found_heads(types: Sequence[str]) -> tuple[str, ...]:
 
 def found_note(least: int, consent: bool) -> str:
     """Stand under the table of types found at re-operation."""
-    small = "" if consent else f" Counts from 1 to {least - 1} are not told."
+    small = (
+        ""
+        if consent
+        else f" Counts from 1 to {least - 1} are kept back, and others of their row by which they could be worked out."
+    )
     return (
         "Direct after a ligation says that the floor failed, indirect that the sac did: the best evidence there is on why a "
-        f"repair failed, among those who were operated again here.{small}"
+        f"repair failed, among those who were operated again here, whenever that was.{small}"
     )
 
 
@@ -323,7 +354,9 @@ def other_groin_row(sex: str) -> str:
 def reason_row(reason: str) -> str:
     """Name a reason whose groins are told apart."""
     told = {"hydrocele": "a hydrocele alone", "with orchidopexy": "a hernia closed with an orchidopexy"}
-    return f"A hernia in a groin operated for {told.get(reason, 'a processus found open and closed in passing')}"
+    return (
+        f"A hernia in a groin operated for {told.get(reason, 'a processus found open and closed in passing')}"
+    )
 
 
 def death_row() -> str:
@@ -331,9 +364,10 @@ def death_row() -> str:
     return "Death before a recurrence, where deaths are recorded"
 
 
-def apart_note() -> str:
+def apart_note(kept: bool) -> str:
     """Stand under the table of endpoints and groins told apart."""
-    return "A later hernia of the other groin is an endpoint of its own and never a recurrence."
+    small = f" {kept_as_above()}" if kept else ""
+    return f"A later hernia of the other groin is an endpoint of its own and never a recurrence.{small}"
 
 
 def known_title() -> str:
@@ -357,6 +391,12 @@ def known_row(how: str) -> str:
     }.get(how, how)
 
 
+def known_note(years: float, kept: bool) -> str:
+    """Stand under the table of how recurrences came to be known."""
+    small = f" {kept_as_above()}" if kept else ""
+    return f"Recurrences within {followup_years(years)} after the repairs told above.{small}"
+
+
 def events_told(events: int, least: int, consent: bool) -> str:
     """Write a number of recurrences in a sentence."""
     told = count(events) if consent else few(events, least)
@@ -373,9 +413,10 @@ def rate_of_cell(rate: float, low: float, high: float) -> str:
     return f"{number(rate, 2)} ({interval(low, high, 2)})"
 
 
-def recurrence_cells(sex: str, occurrence: str, reasons: Sequence[str], repair: str) -> str:
-    """Name the cells that a risk came from."""
-    return cells_of({"sex": (sex,), "occurrence": (occurrence,), "reason": tuple(reasons), "repair": (repair,)})
+def recurrence_cells(sex: str, occurrence: str, reasons: Sequence[str], repairs: Sequence[str]) -> str:
+    """Name the cells that a risk came from; of any repair when none is named."""
+    of = {"repair": tuple(repairs)} if repairs else {}
+    return cells_of({"sex": (sex,), "occurrence": (occurrence,), "reason": tuple(reasons), **of})
 
 
 def repair_cell(repair: str) -> str:
@@ -416,3 +457,30 @@ def still_followed() -> str:
 def nothing_to_draw() -> str:
     """Stand in place of a picture with nothing in it."""
     return "Too few people or events stand behind this picture to draw it."
+
+
+def recurrence_file_consent(name: str) -> str:
+    """Say what the table of recurrence that a run leaves keeps back without consent."""
+    return (
+        f"Withheld from {name}: recurrences by a year where fewer than the minimum came by then, or between it and another year "
+        "that is told; a repair with so few recurrences altogether has none told."
+    )
+
+
+def recurrence_file_whole(name: str) -> str:
+    """Say that the table of recurrence keeps back nothing but repairs with too few patients."""
+    return f"Withheld from {name}: repairs with too few patients followed, if any."
+
+
+def no_repair_view(repair: str) -> str:
+    """Say that nobody had a repair that was asked for."""
+    return f"Nobody in the headline's groins was followed after {repair!r}"
+
+
+def repairs_there(names: Sequence[str]) -> str:
+    """Say which repairs can be asked for."""
+    return (
+        f"Ask for {listed(names)}."
+        if names
+        else "No repair was followed: fill the follow-up fields of a legend."
+    )
