@@ -66,30 +66,30 @@ def test_the_three_verdicts_never_contradict_one_another() -> None:
 @pytest.mark.parametrize(
     ("verdict", "sentence"),
     [
-        ("better", "fewer recurrences after mesh than after high ligation are shown"),
+        ("better", "fewer recurrences after mesh repair than after high ligation are shown"),
         (
             "as good",
-            "mesh is shown to be not worse than high ligation by as much as 2 points; neither is shown to be better",
+            "mesh repair is shown to be not worse than high ligation by as much as 2 points; neither is shown to be better",
         ),
         (
             "worse within the margin",
-            "more recurrences after mesh than after high ligation are shown, but by less than 2 points",
+            "more recurrences after mesh repair than after high ligation are shown, but by less than 2 points",
         ),
         (
             "worse",
-            "more recurrences after mesh than after high ligation are shown; whether by more than 2 points is not "
+            "more recurrences after mesh repair than after high ligation are shown; whether by more than 2 points is not "
             "settled",
         ),
         (
             "worse by more than the margin",
-            "more recurrences after mesh than after high ligation are shown, by more than 2 points",
+            "more recurrences after mesh repair than after high ligation are shown, by more than 2 points",
         ),
         (
             "not settled",
-            "mesh is not shown to be worse than high ligation by more than 2 points; it is not shown to be as good "
-            "either",
+            "not settled: mesh repair is not shown to be worse than high ligation by more than 2 points, and it is not "
+            "shown to be as good",
         ),
-        ("cannot tell", "no verdict: nobody was followed for 5 years after mesh"),
+        ("cannot tell", "no verdict: nobody was followed for 5 years after mesh repair"),
     ],
 )
 def test_every_verdict_has_a_sentence_about_the_side_that_has_to_show_it(verdict: str, sentence: str) -> None:
@@ -111,7 +111,7 @@ def test_covariates_left_out_and_levels_are_told_in_words() -> None:
     )
     told = wording.contrast_note_constant(["operated_year", "hospital=Aldermoor"])
     assert (
-        told == "operated year and hospital Aldermoor say nothing that the others do not, and were left out"
+        told == "year of operation and hospital Aldermoor say nothing that the others do not, and were left out"
     )
 
 

@@ -55,6 +55,29 @@ class Gap:
         return wording.contrast_gap(self.covariate, self.arm, self.level, self.low, self.high, self.groins)
 
 
+class NoSupport(HingelineError):
+    """No support is common to all arms.
+
+    Attributes
+    ----------
+    gaps : tuple of Gap
+        Where an arm has no one.
+    could : tuple of (str, str)
+        The two arms that could be compared alone.
+    """
+
+    def __init__(self, gaps: tuple[Gap, ...], could: tuple[tuple[str, str], ...]) -> None:
+        alone = [f"{first} with {second}" for first, second in could]
+        super().__init__(
+            wording.contrast_no_support(_largest(gaps)),
+            "arguments arm and covariates",
+            f"compare {wording.listed(alone)} alone"
+            if alone
+            else "compare repairs that the same patients have",
+        )
+        self.gaps, self.could = gaps, could
+
+
 @dataclass(frozen=True)
 class PairSupport:
     """How far two arms alone overlap.
@@ -130,7 +153,7 @@ def common_support(rows: ContrastRows) -> tuple[ContrastRows, Overlap]:
 
     Raises
     ------
-    HingelineError
+    NoSupport
         When no support is common to all arms; it tells which two alone could be compared.
     """
     keep, gaps = _supported(rows)
@@ -145,14 +168,8 @@ def common_support(rows: ContrastRows) -> tuple[ContrastRows, Overlap]:
         kept = round(float(rows.groins[inside].sum()))
         pairs.append(PairSupport(rows.arms[first], rows.arms[second], kept, two - kept))
     if not np.any(keep):
-        could = [f"{p.first} with {p.second}" for p in pairs if p.inside and len(rows.arms) > 2]
-        raise HingelineError(
-            wording.contrast_no_support(_largest(gaps)),
-            "arguments arm and covariates",
-            f"compare {wording.listed(could)} alone"
-            if could
-            else "compare repairs that the same patients have",
-        )
+        could = [(p.first, p.second) for p in pairs if p.inside and len(rows.arms) > 2]
+        raise NoSupport(gaps, tuple(could))
     out = ~keep
     by_arm = np.bincount(rows.arm[out], rows.groins[out], len(rows.arms))
     inside_number = round(float(rows.groins[keep].sum()))

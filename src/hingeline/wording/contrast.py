@@ -22,7 +22,12 @@ def contrast_points(share: float) -> str:
 
 def contrast_repair(name: str) -> str:
     """Write an arm's name, or a covariate's with its level, within a sentence."""
-    return name.replace("_", " ").replace("=", " ")
+    return name.replace("operated_year", "year of operation").replace("_", " ").replace("=", " ")
+
+
+def contrast_operation(name: str) -> str:
+    """Write a repair within a sentence: ``tissue repair``, ``high ligation``; any other name as it is."""
+    return {"tissue": "tissue repair", "mesh": "mesh repair"}.get(name, contrast_repair(name))
 
 
 def contrast_arm(
@@ -58,7 +63,9 @@ def contrast_pair(
     sentence: str,
 ) -> str:
     """Write a difference with its verdict."""
-    compared = f"{capital(contrast_repair(arm))} less {contrast_repair(against)} by {contrast_years(years)}"
+    compared = (
+        f"{capital(contrast_operation(arm))} less {contrast_operation(against)} by {contrast_years(years)}"
+    )
     if math.isnan(difference):
         return f"{compared}: {sentence}"
     limits = f"{level:.0%} CI {number(100 * low, 2)} to {number(100 * high, 2)}"
@@ -67,7 +74,7 @@ def contrast_pair(
 
 def contrast_verdict(verdict: str, shown_by: str, other: str, margin: float, reason: str) -> str:
     """Say what an interval shows of the side that has to show it, so that it cannot be misread."""
-    side, against, within = contrast_repair(shown_by), contrast_repair(other), contrast_points(margin)
+    side, against, within = contrast_operation(shown_by), contrast_operation(other), contrast_points(margin)
     told = {
         "better": f"fewer recurrences after {side} than after {against} are shown",
         "as good": (
@@ -85,8 +92,8 @@ def contrast_verdict(verdict: str, shown_by: str, other: str, margin: float, rea
             f"more recurrences after {side} than after {against} are shown, by more than {within}"
         ),
         "not settled": (
-            f"{side} is not shown to be worse than {against} by more than {within}; "
-            "it is not shown to be as good either"
+            f"not settled: {side} is not shown to be worse than {against} by more than {within}, "
+            "and it is not shown to be as good"
         ),
     }
     return told.get(verdict, f"no verdict: {reason}")
@@ -94,14 +101,14 @@ def contrast_verdict(verdict: str, shown_by: str, other: str, margin: float, rea
 
 def contrast_reason_beyond(arms: Sequence[str], years: float) -> str:
     """Say why nothing is compared at a horizon."""
-    return (
-        f"nobody was followed for {contrast_years(years)} after {listed([contrast_repair(a) for a in arms])}"
-    )
+    return f"nobody was followed for {contrast_years(years)} after {listed([contrast_operation(a) for a in arms])}"
 
 
 def contrast_reason_explodes(arms: Sequence[str]) -> str:
     """Say that a few groins would decide a comparison."""
-    return f"after weighting a few groins decide the risk after {listed([contrast_repair(a) for a in arms])}"
+    return (
+        f"after weighting a few groins decide the risk after {listed([contrast_operation(a) for a in arms])}"
+    )
 
 
 def contrast_reason_rare(least: int) -> str:
