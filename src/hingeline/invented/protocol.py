@@ -77,7 +77,7 @@ apart_years = 2.0
 [resampling]
 # few, so that the demo is quick; a study leaves these out and takes 2,000, 499 and 0.05
 replicates = {replicates}
-calibration = 59
+calibration = 39
 audited = 0.01
 
 [privacy]
