@@ -38,7 +38,7 @@ def ran(tmp_path_factory):
     text = (
         text.replace("most = 3", "most = 1")
         .replace("= 199", "= 19")
-        .replace("calibration = 59", "calibration = 19")
+        .replace("calibration = 39", "calibration = 19")
     )
     (root / "study.toml").write_text(text, encoding="utf-8")
     Study(root).run()
