@@ -87,6 +87,7 @@ def test_a_run_writes_findings_pictures_report_and_tallies(ran):
     }
     assert {p.name for p in (run.path / "tallies").iterdir()} == {
         "direct-share.csv",
+        "recurrence.csv",
         "repairs.csv",
         "withheld.csv",
     }

@@ -1,6 +1,7 @@
 """The tallies that a run leaves beside its report, in a form that may leave the hospital.
 
-The tally of patterns comes in; small tables as CSV go out, ages joined until enough people stand in each stretch.
+The tally of patterns and the follow-up come in; small tables as CSV go out, ages joined until enough people stand in
+each stretch.
 Counts by hospital leave only with the data officer's consent: the pool less the others would give small ones away.
 """
 
@@ -17,17 +18,31 @@ from ..counts import PatternTally
 from ..protocol import Protocol
 from ..vocabulary import TYPES
 from .headline import headline_tally
+from .outcome_cells import leaving_of
+from .outcomes import OutcomeTallies
+from .recurrence_rows import REPAIRS, grouped, headline_of
 from .spans import bars_by_type, share_points, withheld_of
 
+RECURRENCE = "recurrence.csv"
 
-def leaving_tallies(tally: PatternTally, protocol: Protocol) -> dict[str, str]:
+
+def leaving_tallies(
+    tally: PatternTally, protocol: Protocol, outcomes: OutcomeTallies | None = None
+) -> dict[str, str]:
     """Make the tables that may leave.
+
+    Parameters
+    ----------
+    tally : PatternTally
+    protocol : Protocol
+    outcomes : OutcomeTallies, optional
+        With them the table of recurrence is made.
 
     Returns
     -------
     dict of str to str
-        File name → CSV: the direct share by age (all hospitals, each hospital, each sex), repairs by age and type, and
-        what each of the two keeps back.
+        File name → CSV: the direct share by age (all hospitals, each hospital, each sex), repairs by age and type,
+        recurrence by repair and year, and what each of them keeps back.
     """
     counting, privacy = protocol.counting, protocol.privacy
 
@@ -47,8 +62,16 @@ def leaving_tallies(tally: PatternTally, protocol: Protocol) -> dict[str, str]:
     # without consent types are left out: set against the shares of one sex they would give the other's away
     types = TYPES if privacy.events_may_leave else ()
     repairs = bars_by_type(tally.where(reason=tuple(counting.reasons)), types, privacy.smallest_cell)
+    kept_back = _withheld(tally, protocol, types, repairs)
+    followed: dict[str, str] = {}
+    if outcomes is not None:
+        heads = ["repair", "year", "groins", "followed", "at_risk", "events"]
+        followed[RECURRENCE] = _csv(heads, _recurrence(outcomes, protocol))
+        told = wording.recurrence_file_whole if privacy.events_may_leave else wording.recurrence_file_consent
+        kept_back.append([RECURRENCE, told(RECURRENCE)])
     return {
-        "withheld.csv": _csv(["table", "withheld"], _withheld(tally, protocol, types, repairs)),
+        "withheld.csv": _csv(["table", "withheld"], kept_back),
+        **followed,
         "direct-share.csv": _csv(
             ["hospital", "sex", "age_from", "age_to", "groins", "direct"],
             [
@@ -62,6 +85,24 @@ def leaving_tallies(tally: PatternTally, protocol: Protocol) -> dict[str, str]:
             [[row["type"], row["age_from"], row["age_to"], row["n"]] for row in repairs.to_pylist()],
         ),
     }
+
+
+def _recurrence(outcomes: OutcomeTallies, protocol: Protocol) -> list[list[object]]:
+    """Each repair's groins by whole year: those still followed, and recurrences by then as far as they may be told."""
+    leaving, horizons = leaving_of(protocol), protocol.outcomes.horizons_years
+    rows: list[list[object]] = []
+    for one in grouped(headline_of(outcomes.recurrence, protocol), protocol, "repair", REPAIRS):
+        if not one.followed or one.people < leaving.least:
+            continue
+        told = one.told_years(leaving, horizons)
+        for year in range(int(max(horizons)) + 1):
+            left = round(float(one.curve.at_risk_at(year)[0]))
+            so_far = one.events_by(year)
+            may = leaving.consent or float(year) in told or (year == 0 and not so_far)
+            events: object = so_far if may else ""
+            at_risk: object = left if left == 0 or left >= leaving.least else ""
+            rows.append([one.name, year, one.groins, one.rows.n_groins, at_risk, events])
+    return rows
 
 
 def _withheld(

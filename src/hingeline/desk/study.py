@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from ..answers.findings import Answer
     from ..answers.outcomes import OutcomeTallies
     from ..answers.views import AgesView
+    from ..answers.views_outcomes import FollowUpView, OutcomesView
     from ..counts import PatternTally
     from ..writing.beside import Drawer
 
@@ -308,7 +309,7 @@ class Study:
                 write_whole(path / "findings.json", answer.to_json())
                 write_whole(path / "study.toml", self._protocol_text)
                 (path / "tallies").mkdir()
-                for name, content in leaving_tallies(tally, self.protocol).items():
+                for name, content in leaving_tallies(tally, self.protocol, outcomes).items():
                     write_whole(path / "tallies" / name, content)
                 write_report(answer, path, progress=progress, drawer=drawer)
                 meta = {
@@ -326,7 +327,8 @@ class Study:
         stand(self.folder, run)
         forget_unused(self.folder, self.protocol, reads)
         self.folder.note("run", run=id, cases=tally.n_groins, hospitals=len(reads))
-        self.__dict__.pop("ages", None)
+        for made in ("tally", "ages", "outcome_tallies", "followup", "outcomes"):
+            self.__dict__.pop(made, None)
         return Outcome(run, True, set_aside, time.perf_counter() - began)
 
     def _made_from(self, reads: tuple[HospitalRead, ...]) -> str:
@@ -404,6 +406,27 @@ class Study:
             with self._held():
                 protocol = entering(self.folder, protocol, read_all(self.folder, protocol, silent))
         return AgesView(self.tally, protocol)
+
+    @cached_property
+    def outcome_tallies(self) -> OutcomeTallies:
+        """The cases followed in each way, counted anew only where an export, legend or the cut-off has changed."""
+        with self._held():
+            reads = read_all(self.folder, self.protocol, silent)
+            return outcome_tallies(self.folder, self.protocol, reads)
+
+    @cached_property
+    def followup(self) -> FollowUpView:
+        """Follow-up: recurrence, curves, rates, who has none, what was found at re-operation."""
+        from ..answers.views_outcomes import FollowUpView
+
+        return FollowUpView(self.outcome_tallies, self.protocol)
+
+    @cached_property
+    def outcomes(self) -> OutcomesView:
+        """Outcomes: the comparison of repairs, hospitals pooled, one more event, the next study."""
+        from ..answers.views_outcomes import OutcomesView
+
+        return OutcomesView(self.outcome_tallies, self.protocol)
 
     @property
     def current(self) -> Run | None:
