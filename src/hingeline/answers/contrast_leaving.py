@@ -45,9 +45,12 @@ class Shown:
             if by_horizon[0].n < self.leaving.least:
                 told[name] = frozenset[float]()
                 continue
-            told[name] = told_horizons(
-                {one.years: one.events for one in by_horizon}, self.headline_years, self.leaving
+            # the headline's horizon first, then from the longest
+            asked = sorted(by_horizon, key=lambda one: -one.years)
+            times = self.leaving.times(
+                [one.years for one in asked], [one.events for one in asked], self.headline_years
             )
+            told[name] = frozenset(times)
         return told
 
     def arm(self, arm: str, years: float) -> bool:
@@ -98,27 +101,6 @@ class Shown:
 
     def _events(self, arm: str, years: float) -> int:
         return self.risk(arm, years).events
-
-
-def told_horizons(events: Mapping[float, int], first: float, leaving: Leaving) -> frozenset[float]:
-    """Choose the horizons at which an arm may be told, so that no two of them tell of a few recurrences between.
-
-    Parameters
-    ----------
-    events : mapping of float to int
-        Recurrences by each horizon in years.
-    first : float
-        The horizon that is chosen before the others; then from the longest.
-    leaving : Leaving
-    """
-    if leaving.consent:
-        return frozenset(events)
-    chosen: dict[float, int] = {}
-    for years in sorted(events, key=lambda one: (one != first, -one)):
-        apart = (abs(events[years] - other) for other in (0, *chosen.values()))
-        if all(gap == 0 or gap >= leaving.least for gap in apart):
-            chosen[years] = events[years]
-    return frozenset(chosen)
 
 
 def gaps_told(gaps: Sequence[Gap], leaving: Leaving) -> list[str]:
