@@ -48,7 +48,7 @@ def verdict_word(verdict: str) -> str:
     """Name a verdict beside a mark in a picture, about the repair named first; it claims no more than the sentence does."""
     return {
         "better": "fewer recurrences shown",
-        "as good": "not worse by the margin; no difference shown",
+        "as good": "not worse by the margin; neither shown to be better",
         "worse within the margin": "more recurrences shown, by less than the margin",
         "worse": "more recurrences shown; by how many, not settled",
         "worse by more than the margin": "more recurrences shown, by more than the margin",
@@ -58,7 +58,7 @@ def verdict_word(verdict: str) -> str:
 
 def verdict_hidden() -> str:
     """Stand in place of a verdict where recurrences are too few to be told."""
-    return "not told: few recurrences"
+    return "too few recurrences to be told"
 
 
 def compared_heading() -> str:
@@ -211,7 +211,7 @@ def balance_alt() -> str:
 def balance_caption() -> str:
     """Say what the picture of balance shows."""
     return (
-        "Greatest absolute standardised difference between any two repairs. Under 0.1 patients are commonly taken as alike in what "
+        "Greatest absolute standardised difference between any two repairs, of each level but a covariate's commonest. Under 0.1 patients are commonly taken as alike in what "
         "was recorded; of what was not recorded nothing is known."
     )
 
