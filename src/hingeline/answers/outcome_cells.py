@@ -36,8 +36,8 @@ class Leaving:
     consent: bool
 
     def standing(self, people: int, events: int) -> Standing:
-        """Say how a stratum may be told."""
-        if people < self.least:
+        """Say how a stratum may be told; that nobody was followed may be."""
+        if 0 < people < self.least:
             return "few people"
         if 0 < events < self.least and not self.consent:
             return "few events"
