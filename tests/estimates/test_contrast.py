@@ -123,6 +123,21 @@ def test_recurrences_all_found_on_one_day_leave_a_hazard_ratio_without_a_test_ov
         fit.proportional()
 
 
+def test_hazards_that_run_away_stay_numbers() -> None:
+    """One of 2,000 alone in an arm that never recurs, beside another that always does: on both sides no maximum."""
+    size = 2000
+    arm = np.where(np.arange(size) == 7, 1, np.where(np.arange(size) == 9, 2, 0))
+    days = np.where(arm == 2, 1, 50 + np.arange(size) % 900)
+    outcome = ((np.arange(size) % 11 == 0) & (arm == 0)) | (arm == 2)
+    with np.errstate(all="raise", under="ignore"):
+        fit = cox(days, outcome.astype(int), np.stack([arm == 1, arm == 2], axis=1).astype(float))
+    assert len(fit.infinite) == 2
+    assert fit.hazard_ratio[0] == 0
+    assert 0 < fit.high[0] < np.inf
+    assert np.isinf(fit.hazard_ratio[1])
+    assert fit.low[1] > 1
+
+
 def test_a_propensity_fitted_again_from_the_first_is_the_one_fitted_from_nothing() -> None:
     rng = np.random.default_rng(8)
     design = rng.normal(size=(40, 3))

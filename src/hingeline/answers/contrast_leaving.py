@@ -122,7 +122,7 @@ def gaps_told(gaps: Sequence[Gap], leaving: Leaving) -> list[str]:
         )
         for gap in enough[:most]
     ]
-    return told + ([wording.compared_more_gaps()] if len(gaps) > len(told) else [])
+    return told + ([wording.compared_more_gaps(bool(told))] if len(gaps) > len(told) else [])
 
 
 def in_tens(number: int) -> int:

@@ -25,6 +25,8 @@ from hingeline.estimates.followup_rows import Floats, Rows, check_level, check_r
 ROUNDS: Final = 60
 CLOSE: Final = 1e-11
 """Relative change of the log-likelihood at which it no longer rises."""
+BEYOND: Final = 100.0
+"""Log hazard ratio between a covariate's least and greatest value that is no finite maximum: e^100."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -178,7 +180,7 @@ def cox(
     design = make_design(rows, (x - centre) / scale, stratum, ties)
     _refuse_flat(sums_at(design, np.zeros(x.shape[1])).information / design.weight.sum(), told)
     beta, sums, step, rounds = _climb(design, np.zeros(x.shape[1]), np.ones(x.shape[1], dtype=bool))
-    endless = _endless(beta, step)
+    endless = _endless(design, beta, step)
     return _told(rows, design, sums, beta, scale, endless, told, ties, level, rounds)
 
 
@@ -215,7 +217,8 @@ def _told(
     robust = rows.clustered or rows.weighted
     spread = robust_se if robust else se
     z = float(ndtri((1 + level) / 2))
-    low, high = np.exp(coefficients - z * spread), np.exp(coefficients + z * spread)
+    with np.errstate(over="ignore"):  # a limit beyond all numbers is infinite
+        low, high = np.exp(coefficients - z * spread), np.exp(coefficients + z * spread)
     for place in np.flatnonzero(endless):
         limit = np.exp(_profile_limit(design, beta, sums.log_likelihood, int(place), level) / scale[place])
         low[place], high[place] = (limit, np.inf) if beta[place] > 0 else (0.0, limit)
@@ -280,9 +283,12 @@ def _solve(information: Floats, score: Floats) -> Floats:
     return solved
 
 
-def _endless(beta: Floats, step: Floats) -> np.ndarray:
-    """Which coefficients still run away although the likelihood no longer rises."""
-    found: np.ndarray = (np.abs(step) > 0.05) & (np.abs(beta) > 1)
+def _endless(design: Design, beta: Floats, step: Floats) -> np.ndarray:
+    """Which coefficients still run away although the likelihood no longer rises, or have run beyond all hazards."""
+    # in log hazards between the covariate's least and greatest value: of a rare level the standardised ones are small
+    width = np.ptp(design.x, axis=0)
+    reached, steps = np.abs(beta) * width, np.abs(step) * width
+    found: np.ndarray = ((steps > 0.1) & (reached > 2)) | (reached > BEYOND)
     return found
 
 

@@ -163,7 +163,9 @@ def sums_at(design: Design, beta: Floats) -> Sums:
     """Likelihood, score, information and the pieces of residuals at some coefficients."""
     x, p = design.x, design.x.shape[1]
     linear = x @ beta
-    theta = np.exp(np.clip(linear, -600, 600))
+    # a constant cancels; below e^-300 of the highest hazard, whose square is still a number, all are as good as none
+    linear = np.maximum(linear - linear.max(), -300.0)
+    theta = np.exp(linear)
     held = design.amount * theta
     died = held[design.event]
     s0, d0 = design.at_risk(held), design.on_key(died)

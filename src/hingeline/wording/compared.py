@@ -163,9 +163,9 @@ def compared_gap(
     return f"nobody had {repair_word(arm)} {where} ({'' if exact else 'about '}{count(groins, 'groin')} of others)"
 
 
-def compared_more_gaps() -> str:
+def compared_more_gaps(after_others: bool) -> str:
     """Say that there are smaller gaps than are told."""
-    return "and smaller gaps"
+    return "and smaller gaps" if after_others else "in gaps too small to be told"
 
 
 def compared_overlap(inside: int, outside: int, few: bool, gaps: Sequence[str], exact: bool) -> str:
