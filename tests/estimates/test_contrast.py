@@ -163,6 +163,20 @@ def test_a_fit_is_at_the_maximum_of_the_likelihood() -> None:
     assert np.abs(design.T @ excess).max() < 1e-9
 
 
+def test_a_redrawn_set_that_tells_every_arm_for_certain_stops_nothing() -> None:
+    """Two sets: one as it was, one in which the arms lie apart and the start is already as good as certain."""
+    design = np.array([[-1.0], [1.0]])
+    scaled = scale(design, np.array([10.0, 10.0]))
+    counts = np.array([[[9.0, 1.0], [10.0, 0.0]], [[1.0, 9.0], [0.0, 10.0]]])
+    for slope in (2.2, 800.0):
+        shares, settled = refit(scaled, np.array([[0.0], [slope]]), counts, 0.0)
+        assert np.isfinite(shares).all()
+        assert shares[1, 1] == pytest.approx([0, 1], abs=1e-3)
+        if slope < 3:
+            assert settled[0]
+            assert shares[1, 0] == pytest.approx([0.1, 0.9])
+
+
 def test_arms_told_apart_for_certain_are_refused_and_a_stated_ridge_fits_them() -> None:
     design = np.array([[0.0], [1], [2], [3]])
     counts = np.array([[5.0, 0], [4, 0], [0, 3], [0, 6]])

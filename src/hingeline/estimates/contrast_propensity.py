@@ -136,7 +136,11 @@ def propensity(
             break
         score = _score(scaled, by_arm, beta.T[None], shares, ridge)
         hessian = _hessian(scaled, by_arm, shares, ridge)
-        step = np.linalg.solve(hessian[0], score.ravel()).reshape(beta.shape[::-1]).T
+        try:
+            step = np.linalg.solve(hessian[0], score.ravel()).reshape(beta.shape[::-1]).T
+        except np.linalg.LinAlgError:  # so nearly certain that nothing is left to tell
+            steps = MOST_STEPS
+            break
         taken = 1.0
         while (new := _loglik(scaled, groins, beta + taken * step, ridge)) < loglik - 1e-9 * abs(loglik):
             taken /= 2
@@ -184,9 +188,10 @@ def refit(scaled: Scaled, start: Array, counts: Array, ridge: float) -> tuple[Ar
         score = _score(scaled, counts, beta, shares, ridge)
         if number in HESSIAN_STEPS:
             hessian = _hessian(scaled, counts, shares, ridge)
-            # a level that nobody of a redrawn set has leaves its coefficient where it is
+            # a level that nobody of a redrawn set has leaves its coefficient where it is; so does a set that tells
+            # every arm for certain
             diagonal = np.einsum("bii->bi", hessian)
-            diagonal += 1e-9 * diagonal.max(axis=1, keepdims=True)
+            diagonal += np.maximum(1e-9 * diagonal.max(axis=1, keepdims=True), 1e-10)
             inverse = np.asarray(np.linalg.inv(hessian), dtype=np.float64)
         step = np.matmul(inverse, score.reshape(sets, -1, 1)).reshape(beta.shape)
         size = np.abs(step).max(axis=(1, 2))
