@@ -130,7 +130,7 @@ def propensity(
     beta = _start(scaled, groins)
     loglik = _loglik(scaled, groins, beta, ridge)
     steps = 0
-    for steps in range(1, MOST_STEPS + 1):  # noqa: B007 - the number of steps is part of the answer
+    for steps in range(1, MOST_STEPS + 1):
         shares, largest = _shares(scaled, beta.T[None])
         if ridge == 0 and largest > SEPARATED:
             break
