@@ -26,7 +26,7 @@ def made(tmp_path_factory):
 
 
 def test_the_true_risks_lie_between_the_two_ends_of_follow_up(made):
-    """The generator lets recurrences bring patients back, and tells every recurrence that came: the ends lie about it."""
+    """The generator lets recurrences bring patients back and tells all of them: the ends lie about the truth."""
     root, truth = made
     assert isinstance(truth, Truth)
     view = Study(root).followup
@@ -67,7 +67,7 @@ def test_a_study_without_consent_tells_no_small_number_of_recurrences(made):
     part, findings = recurrence_part(study.outcome_tallies, parse_protocol(text, "study.toml"))
     assert all(finding.events in (None, 0) or finding.events >= 5 for finding in findings)
     cells = [cell for grid in part.grids for row in grid.rows for cell in row[1:]]
-    assert not [cell for cell in cells if re.fullmatch(r"[1-4]", cell) or re.search(r"; [1-4] of ", cell)]
+    assert not [cell for cell in cells if re.fullmatch(r"[1-4]", cell) or re.search(r"; [1-4]\sof\s", cell)]
 
 
 def test_a_study_whose_legends_know_no_follow_up_runs_and_says_so(tmp_path, monkeypatch):

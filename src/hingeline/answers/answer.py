@@ -21,35 +21,10 @@ from .next_study import with_crossing
 from .outcomes import OutcomeTallies, outcome_parts
 from .rates import rates_part
 from .readers import Readings, agreement_part
+from .references import references_of
 from .share import share_part
 
 Progress = Callable[[str, int, int], None]
-
-REFERENCES = (
-    "Davison AC, Hinkley DV. Bootstrap methods and their application. Cambridge 1997.",
-    "Farrington CP, Manning G. Test statistics and sample size formulae for comparative binomial trials. Stat Med 1990;9:1447–1454.",
-    "Fay MP, Feuer EJ. Confidence intervals for directly standardized rates. Stat Med 1997;16:791–801.",
-    "Feder PI. The log likelihood ratio in segmented regression. Ann Stat 1975;3:84–97.",
-    "Greenland S, Mansournia MA. Penalization, bias reduction and default priors in logistic and related models. Stat Med 2015;34:3133–3143.",
-    "Hamza TH, van Houwelingen HC, Stijnen T. The binomial distribution of meta-analysis was preferred to model within-study variability. J Clin Epidemiol 2008;61:41–51.",
-    "Hartigan JA, Hartigan PM. The dip test of unimodality. Ann Stat 1985;13:70–84.",
-    "Higgins JPT, Thompson SG, Spiegelhalter DJ. A re-evaluation of random-effects meta-analysis. J R Stat Soc A 2009;172:137–159.",
-    "Liublinska V, Rubin DB. Sensitivity analysis for a partially missing binary outcome in a two-arm randomized clinical trial. Stat Med 2014;33:4170–4185.",
-    "Miettinen O, Nurminen M. Comparative analysis of two rates. Stat Med 1985;4:213–226.",
-    "Miserez M et al. The European Hernia Society groin hernia classification. Hernia 2007;11:113–116.",
-    "Newcombe RG. Two-sided confidence intervals for the single proportion. Stat Med 1998;17:857–872.",
-    "Revision of the European Standard Population. Eurostat 2013.",
-    "Ruppert D, Wand MP, Carroll RJ. Semiparametric regression. Cambridge 2003.",
-    "Schwarz G. Estimating the dimension of a model. Ann Stat 1978;6:461–464.",
-    "Silverman BW. Density estimation for statistics and data analysis. Chapman & Hall 1986.",
-    "Silverman BW. Using kernel density estimates to investigate multimodality. J R Stat Soc B 1981;43:97–99.",
-    "Spiegelhalter DJ. Funnel plots for comparing institutional performance. Stat Med 2005;24:1185–1202.",
-    "Stijnen T, Hamza TH, Özdemir P. Random effects meta-analysis of event outcome in the framework of the generalized linear mixed model with applications in sparse data. Stat Med 2010;29:3046–3067.",
-    "Walsh M et al. The statistical significance of randomized controlled trial results is frequently fragile. J Clin Epidemiol 2014;67:622–628.",
-    "Wilson EB. Probable inference, the law of succession, and statistical inference. J Am Stat Assoc 1927;22:209–212.",
-    "Wood SN. Fast stable restricted maximum likelihood estimation of semiparametric generalized linear models. J R Stat Soc B 2011;73:3–36.",
-    "Yan X, Lee S, Li N. Missing data handling methods in medical device clinical trials. J Biopharm Stat 2009;19:1085–1098.",
-)
 
 
 def answer_study(
@@ -151,6 +126,6 @@ def answer_study(
         ),
         findings=tuple(findings),
         parts=tuple(parts),
-        references=REFERENCES,
+        references=references_of(parts),
         marks=marks,
     )

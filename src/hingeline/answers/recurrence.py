@@ -92,7 +92,7 @@ def recurrence_part(tallies: OutcomeTallies, protocol: Protocol) -> tuple[Part, 
         sentence=f"{sentence} {bounds}".strip(),
         figures=(_figure(told, protocol),) if told else (),
         grids=tuple(grids),
-        method=wording.recurrence_method_told(),
+        method=wording.recurrence_method_told() if whole.followed else "",
         cannot=wording.recurrence_cannot(),
     )
     return part, (*_findings(told, whole, protocol, plan.horizons_years), *_other_groin(tallies, protocol))

@@ -159,11 +159,13 @@ def recurrence_method_told() -> str:
     return (
         "Every groin is followed from its operation to a recurrence, the patient's death or the day it was last seen or heard "
         "of; a groin never heard of is counted and shown and contributes no time. Risks are Aalen–Johansen's with death "
-        "competing (Aalen & Johansen 1978), limits log-log (Kalbfleisch & Prentice 1980) on a standard error over patients, so that two groins of one "
-        "patient count as alike (Efron 1981); with no event, score limits among those still followed. Rates are per 100 person-years with exact "
-        "Poisson limits, length of follow-up by the reverse Kaplan–Meier curve (Schemper & Smith 1996). Recurrences found at a visit lie between the "
-        "last visit at which the groin was well and that one: Turnbull's curve (1976) takes them so, its likelihood "
-        "certified (Gentleman & Geyer 1994)."
+        "competing (Aalen & Johansen 1978), limits log-log (Kalbfleisch & Prentice 1980) on a standard error over patients, so "
+        "that two groins of one patient count as alike (Efron 1981); with no event, score limits (Wilson 1927) of the number still "
+        "followed. Beside them stand risks with death as an end of follow-up (Kaplan & Meier 1958). Rates are per 100 "
+        "person-years with exact Poisson limits (Garwood 1936), length of follow-up by the reverse Kaplan–Meier curve (Schemper & Smith "
+        "1996). Curves are compared by the log-rank test (Mantel 1966), its variance over patients. Recurrences found at a "
+        "visit lie between the last visit at which the groin was well and that one: Turnbull's curve (1976) takes them so, its "
+        "likelihood certified (Gentleman & Geyer 1994)."
     )
 
 
@@ -237,8 +239,8 @@ def risk_cell(risk: float, low: float, high: float, warned: bool = False) -> str
 
 
 def risk_of_cell(risk: float, low: float, high: float, events: float, n: int, warned: bool) -> str:
-    """Write a risk in a table with what it rests on."""
-    return f"{risk_cell(risk, low, high, warned)}; {count(round(events))} of {count(n)}"
+    """Write a risk in a table with what it rests on, which is never parted at a line's end."""
+    return f"{risk_cell(risk, low, high, warned)}; {count(round(events))}\u00a0of\u00a0{count(n)}"
 
 
 def small_cell(standing: str, followed: bool) -> str:
