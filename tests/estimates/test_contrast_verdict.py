@@ -69,7 +69,8 @@ def test_the_three_verdicts_never_contradict_one_another() -> None:
         ("better", "fewer recurrences after mesh repair than after high ligation are shown"),
         (
             "as good",
-            "mesh repair is shown to be not worse than high ligation by as much as 2 points; neither is shown to be better",
+            "mesh repair is shown to be not worse than high ligation by as much as 2 points; neither is shown to be "
+            "better",
         ),
         (
             "worse within the margin",
@@ -77,8 +78,8 @@ def test_the_three_verdicts_never_contradict_one_another() -> None:
         ),
         (
             "worse",
-            "more recurrences after mesh repair than after high ligation are shown; whether by more than 2 points is not "
-            "settled",
+            "more recurrences after mesh repair than after high ligation are shown; whether by more than 2 points is "
+            "not settled",
         ),
         (
             "worse by more than the margin",
@@ -111,7 +112,8 @@ def test_covariates_left_out_and_levels_are_told_in_words() -> None:
     )
     told = wording.contrast_note_constant(["operated_year", "hospital=Aldermoor"])
     assert (
-        told == "year of operation and hospital Aldermoor say nothing that the others do not, and were left out"
+        told
+        == "year of operation and hospital Aldermoor say nothing that the others do not, and were left out"
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from typing import Final
 
 import pyarrow as pa
 
@@ -10,6 +11,18 @@ from .. import wording
 from ..estimates.contrast_result import ArmRisk, PairRisk
 from .contrast_leaving import Shown
 from .findings import Figure, Grid
+
+RISKS: Final = pa.schema(
+    [
+        ("pair", pa.string()),
+        ("years", pa.float64()),
+        ("difference", pa.float64()),
+        ("low", pa.float64()),
+        ("high", pa.float64()),
+        ("verdict", pa.string()),
+    ]
+)
+"""Columns of the picture's rows, for where all of one are hidden."""
 
 
 def compared_figures(shown: Shown) -> tuple[Figure, ...]:
@@ -25,7 +38,6 @@ def compared_figures(shown: Shown) -> tuple[Figure, ...]:
         {"covariate": covariate, "when": when, "difference": value}
         for (covariate, when), value in worst.items()
     ]
-    numbers = {name: pa.float64() for name in ("years", "difference", "low", "high")}
     differences = Figure(
         name="repairs-compared",
         kind="contrast_risks",
@@ -33,9 +45,7 @@ def compared_figures(shown: Shown) -> tuple[Figure, ...]:
         alt=wording.compared_alt(),
         caption=wording.compared_caption(found.margin, found.whom),
         frames={
-            "rows": pa.Table.from_pylist(
-                risks, pa.schema({"pair": pa.string(), **numbers, "verdict": pa.string()})
-            ),
+            "rows": pa.Table.from_pylist(risks, RISKS),
             "margin": pa.table({"margin": [found.margin]}),
         },
     )
