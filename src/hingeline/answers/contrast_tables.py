@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from typing import Final
+from typing import Any, Final
 
 import pyarrow as pa
 
@@ -12,16 +12,15 @@ from ..estimates.contrast_result import ArmRisk, PairRisk
 from .contrast_leaving import Shown
 from .findings import Figure, Grid
 
-RISKS: Final = pa.schema(
-    [
-        ("pair", pa.string()),
-        ("years", pa.float64()),
-        ("difference", pa.float64()),
-        ("low", pa.float64()),
-        ("high", pa.float64()),
-        ("verdict", pa.string()),
-    ]
-)
+_COLUMNS: Final[dict[str, Any]] = {
+    "pair": pa.string(),
+    "years": pa.float64(),
+    "difference": pa.float64(),
+    "low": pa.float64(),
+    "high": pa.float64(),
+    "verdict": pa.string(),
+}
+RISKS: Final = pa.schema(_COLUMNS)
 """Columns of the picture's rows, for where all of one are hidden."""
 
 
