@@ -47,7 +47,7 @@ def tally_of(
 
 def outcome_tallies(folder: Folder, protocol: Protocol, reads: Sequence[HospitalRead]) -> OutcomeTallies:
     """Follow the cases of all hospitals in each way of `OutcomeTallies`, or find that done."""
-    from ..answers.outcomes import WAYS, OutcomeTallies
+    from ..answers.outcomes import OUTCOMES_BY, WAYS, OutcomeTallies
     from ..counts import FollowUp
 
     limits = {hospital.name: hospital.takes_ages[1] for hospital in protocol.hospitals}
@@ -57,12 +57,17 @@ def outcome_tallies(folder: Folder, protocol: Protocol, reads: Sequence[Hospital
                 folder,
                 protocol,
                 reads,
-                by,
+                _with_adjusted(by, protocol) if by is OUTCOMES_BY else by,
                 FollowUp(protocol.study.cutoff, endpoint, until, age_limits=limits),
             )
             for name, (endpoint, until, by) in WAYS.items()
         }
     )
+
+
+def _with_adjusted(by: Sequence[str], protocol: Protocol) -> tuple[str, ...]:
+    """Add what the comparison of repairs adjusts for; ages are counted in any case."""
+    return (*by, *(name for name in protocol.contrast.adjust if name != "age" and name not in by))
 
 
 def _followed(
