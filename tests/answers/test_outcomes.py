@@ -60,7 +60,8 @@ def test_a_risk_is_that_of_a_hand_computation():
     assert told["recurrence.tissue.5y"].estimate == pytest.approx(10 / 100)
     assert told["recurrence.mesh.5y"].headline
     assert not told["recurrence.mesh.1y"].headline
-    assert "18 recurrences by then in 300 groins followed" in part.sentence
+    assert told["recurrence.mesh.5y"].sentence in part.sentence, "the report points from it to its cells"
+    assert "18 recurrences by 5 years in 300 groins followed" in part.sentence
 
 
 def test_groins_without_follow_up_are_counted_and_never_free_of_recurrence():
@@ -250,6 +251,7 @@ def test_without_any_follow_up_it_says_so():
 
 def test_a_horizon_beyond_follow_up_is_marked():
     part, _ = recurrence_part(tallies_of(HARD["horizon beyond follow-up"]), protocol_of())
+    assert "nobody was followed for 5 years" in part.sentence
     assert "†" in _grid(part, "Recurrence by repair").rows[-1][6]
 
 

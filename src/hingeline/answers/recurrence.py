@@ -64,7 +64,7 @@ def recurrence_part(tallies: OutcomeTallies, protocol: Protocol) -> tuple[Part, 
         counting.sex,
         counting.occurrence,
         years,
-        [(name, risk.risk, risk.low, risk.high) for name, risk in risks],
+        [_had(name, risk) for name, risk in risks],
         [one.name for one in repairs if one.standing != "told"],
         [one.name for one in repairs if one.standing == "told" and not one.followed],
         whole.rows.n_groins if whole.followed else 0,
@@ -182,6 +182,11 @@ def _groins(one: Followed, leaving: Leaving) -> tuple[str, str]:
     if one.standing == "few people":
         return wording.few(one.groins, leaving.least), wording.few(one.rows.n_groins, leaving.least)
     return wording.count(one.groins), wording.count(one.rows.n_groins)
+
+
+def _had(repair: str, risk: RiskAt) -> str:
+    """Write a finding as it stands in the sentence, so that the report can point from there to its cells."""
+    return wording.recurrence_had(repair, risk.risk, risk.low, risk.high, risk.years, risk.warning)
 
 
 def _risk_cell(risk: RiskAt) -> str:
@@ -396,7 +401,7 @@ def _findings(
                     cells=wording.recurrence_cells(
                         counting.sex, counting.occurrence, counting.reasons, (one.name,)
                     ),
-                    sentence=wording.recurrence_told(one.name, str(risk)),
+                    sentence=_had(one.name, risk),
                     headline=years == headline,
                 )
             )

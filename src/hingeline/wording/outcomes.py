@@ -87,7 +87,7 @@ def recurrence_sentence(
     sex: str,
     occurrence: str,
     years: float,
-    told: Sequence[tuple[str, float, float, float]],
+    told: Sequence[str],
     hidden: Sequence[str],
     unseen: Sequence[str],
     followed: int,
@@ -95,19 +95,15 @@ def recurrence_sentence(
     groins: int,
     without: int,
 ) -> str:
-    """Answer what happened after each repair."""
+    """Answer what happened after each repair; ``told`` are the findings as `recurrence_had` writes them."""
     if not followed:
         return (
             f"Recurrence cannot be told: none of {count(groins, 'groin')} of {occurrence} hernias in {who(sex)} has any "
             "follow-up, and no recorded recurrence is not the same as followed without recurrence."
         )
-    risks = listed(
-        [f"{percent(r)} (95% CI {share_limits(low, high)}) of {repairs_word(n)}" for n, r, low, high in told]
-    )
-    behind = f"{events} by then in {count(followed, 'groin')} followed"
+    behind = f"{events} by {followup_years(years)} in {count(followed, 'groin')} followed"
     first = (
-        f"Within {followup_years(years)} of operation on a {occurrence} hernia in {who(sex)}, a recurrence was found after "
-        f"{risks} ({behind})."
+        f"After operation on a {occurrence} hernia in {who(sex)}, {'; '.join(told)} ({behind})."
         if told
         else f"Recurrence by repair is kept back: too few people or events stand behind each ({behind})."
     )
@@ -115,13 +111,17 @@ def recurrence_sentence(
     small = f" Too few stand behind {kept} to be told." if told and kept else ""
     gone = listed([repairs_word(name) for name in unseen])
     never = f" Nobody was followed after {gone}." if gone else ""
-    lost = (
-        f" {count(without)} of {count(groins, 'groin')} ({percent(without / groins, 0)}) have no follow-up and count in "
-        "none of these."
-        if without
-        else ""
-    )
+    lost = f" {without_told(without, groins)} They count in none of these." if without else ""
     return f"{first}{small}{never}{lost}"
+
+
+def recurrence_had(repair: str, risk: float, low: float, high: float, years: float, warning: str = "") -> str:
+    """Write a repair's risk; with few or nobody left at the horizon that stands with it."""
+    care = f" ({warning[:1].lower()}{warning[1:].rstrip('.')})" if warning else ""
+    return (
+        f"{percent(risk)} (95% CI {share_limits(low, high)}) of {repairs_word(repair)} had a recurrence by "
+        f"{followup_years(years)}{care}"
+    )
 
 
 def recurrence_bounds(years: float, told: Sequence[tuple[str, float, float]]) -> str:
@@ -130,7 +130,7 @@ def recurrence_bounds(years: float, told: Sequence[tuple[str, float, float]]) ->
         return ""
     best = listed([f"{percent(c)} after {repair_word(name)}" for name, _, c in told])
     return (
-        "That is too high if those who are well stay away: with everybody else taken as well until the data cut-off it is "
+        "What was seen is too high if those who are well stay away: with everybody else taken as well until the data cut-off it is "
         f"{best} by {followup_years(years)}, which is too low if recurrences went elsewhere untold. Neither is a confidence "
         "limit; the data do not say where between the two, or whether between them, the truth lies."
     )
@@ -433,7 +433,7 @@ def without_estimand() -> str:
 
 def without_told(without: int, groins: int) -> str:
     """Write how many have no follow-up."""
-    return f"{count(without)} of {count(groins, 'groin')} have no follow-up at all."
+    return f"{count(without)} of {count(groins, 'groin')} ({percent(without / max(groins, 1), 0)}) have no follow-up at all."
 
 
 def length_estimand() -> str:
