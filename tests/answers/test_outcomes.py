@@ -329,3 +329,12 @@ def test_the_notebook_compares_pools_and_sizes():
         view.pooled("tissue")
     with pytest.raises(HingelineError):
         OutcomesView(tallies_of(HARD["one repair"]), protocol_of()).contrast()
+
+
+def test_few_who_are_still_followed_are_not_counted_out():
+    rows = [*groins(8, 300, True), *groins(60, 700), *groins(3, 2500)]
+    part, _ = recurrence_part(tallies_of(rows), protocol_of())
+    assert "fewer than 10 are still followed there" in part.sentence
+    assert not any(re.search(r"\b[1-4] still followed", text) for text in _texts(part))
+    left = part.figures[0].frames["at_risk"].to_pylist()
+    assert [row["n"] for row in left if row["years"] == 5] == ["fewer than 5"]

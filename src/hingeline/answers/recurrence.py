@@ -64,7 +64,7 @@ def recurrence_part(tallies: OutcomeTallies, protocol: Protocol) -> tuple[Part, 
         counting.sex,
         counting.occurrence,
         years,
-        [_had(name, risk) for name, risk in risks],
+        [_had(name, risk, protocol) for name, risk in risks],
         [one.name for one in repairs if one.standing != "told"],
         [one.name for one in repairs if one.standing == "told" and not one.followed],
         whole.rows.n_groins if whole.followed else 0,
@@ -118,7 +118,7 @@ def _figure(told: Sequence[Followed], protocol: Protocol) -> Figure:
             "group": one.name,
             "years": risk.told_at_years,
             "risk": risk.risk,
-            "label": wording.recurrence_told(one.name, str(risk)),
+            "label": wording.capital(_had(one.name, risk, protocol)),
         }
         for one in told
         for risk in (one.risk(plan.headline_years),)
@@ -184,9 +184,19 @@ def _groins(one: Followed, leaving: Leaving) -> tuple[str, str]:
     return wording.count(one.groins), wording.count(one.rows.n_groins)
 
 
-def _had(repair: str, risk: RiskAt) -> str:
+def _had(repair: str, risk: RiskAt, protocol: Protocol) -> str:
     """Write a finding as it stands in the sentence, so that the report can point from there to its cells."""
-    return wording.recurrence_had(repair, risk.risk, risk.low, risk.high, risk.years, risk.warning)
+    care = _care(risk, protocol)
+    return wording.recurrence_had(repair, risk.risk, risk.low, risk.high, risk.years, care)
+
+
+def _care(risk: RiskAt, protocol: Protocol) -> str:
+    """Warn where few or nobody is left, without counting the few out."""
+    if not risk.warning:
+        return ""
+    if risk.told_at_years < risk.years:
+        return wording.followup_beyond(risk.years, risk.told_at_years)
+    return wording.few_followed(protocol.outcomes.least_at_risk)
 
 
 def _risk_cell(risk: RiskAt) -> str:
@@ -401,7 +411,7 @@ def _findings(
                     cells=wording.recurrence_cells(
                         counting.sex, counting.occurrence, counting.reasons, (one.name,)
                     ),
-                    sentence=_had(one.name, risk),
+                    sentence=_had(one.name, risk, protocol),
                     headline=years == headline,
                 )
             )
@@ -460,6 +470,8 @@ def _other_groin(tallies: OutcomeTallies, protocol: Protocol) -> list[Finding]:
             n=one.rows.n_groins,
             events=round(risk.events),
             cells=wording.recurrence_cells(counting.sex, counting.occurrence, counting.reasons, ()),
-            sentence=f"{wording.capital(wording.other_groin_row(counting.sex))}: {risk}.",
+            sentence=wording.other_groin_told(
+                counting.sex, risk.risk, risk.low, risk.high, years, _care(risk, protocol)
+            ),
         )
     ]

@@ -124,6 +124,17 @@ def recurrence_had(repair: str, risk: float, low: float, high: float, years: flo
     )
 
 
+def few_followed(least: int) -> str:
+    """Say that few remain at a horizon without counting them out."""
+    return f"Fewer than {least} are still followed there: read with care"
+
+
+def other_groin_told(sex: str, risk: float, low: float, high: float, years: float, care: str) -> str:
+    """Write the finding on the other groin."""
+    text = f"{other_groin_row(sex)}: {percent(risk)} by {followup_years(years)} (95% CI {share_limits(low, high)})"
+    return f"{text}. {care.rstrip('.')}." if care else f"{text}."
+
+
 def recurrence_bounds(years: float, told: Sequence[tuple[str, float, float]]) -> str:
     """Say what assuming the best does to each repair's risk."""
     if not told:
@@ -139,11 +150,6 @@ def recurrence_bounds(years: float, told: Sequence[tuple[str, float, float]]) ->
 def recurrence_estimand(repair: str, years: float) -> str:
     """Say what a risk is a risk of."""
     return f"share with a recurrence within {followup_years(years)} of {repair_word(repair)}"
-
-
-def recurrence_told(repair: str, text: str) -> str:
-    """Write a finding on recurrence as a sentence."""
-    return f"Recurrence after {repair_word(repair)}: {text.rstrip('.')}."
 
 
 def recurrence_method() -> str:
