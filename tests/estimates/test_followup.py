@@ -112,6 +112,16 @@ def test_without_deaths_both_curves_and_their_limits_agree():
     assert both.low[0] == pytest.approx(1 - one.high)
 
 
+@pytest.mark.parametrize("groins", [6, 10, 19, 30])  # 1/n summed n times misses 1 by its last digit
+def test_where_everybody_had_the_event_both_curves_have_wilsons_limit_of_the_last_one(groins):
+    days, every = np.arange(groins), np.ones(groins, dtype=int)
+    z2 = 1.959963984540054**2
+    for told in (hl.survival(days, every), hl.cumulative_incidence(days, every)):
+        risk = told.risk_at_days(groins)
+        assert (risk.risk, risk.high) == (1.0, 1.0)
+        assert risk.low == pytest.approx(1 / (1 + z2), rel=1e-12)  # Wilson, 1 of 1
+
+
 def test_no_event_gives_a_score_limit_and_never_nought_to_nought():
     told = hl.survival([400] * 50, [0] * 50).risk(1)
     assert told.low == told.risk == 0

@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike
 from hingeline import wording
 from hingeline.errors import HingelineError
 from hingeline.estimates.followup_curve import check_horizon, horizon_warning, kish
-from hingeline.estimates.followup_limits import LEAST_AT_RISK, RiskAt, log_log_limits
+from hingeline.estimates.followup_limits import LEAST_AT_RISK, ROUNDING, RiskAt, log_log_limits
 from hingeline.estimates.followup_rows import Floats, Rows, check_level, check_rows
 from hingeline.estimates.followup_variance import quadratic, squares_by_day
 from hingeline.vocabulary import DAYS_PER_YEAR
@@ -157,6 +157,8 @@ def cumulative_incidence(
     free = np.cumprod(staying / at_risk)
     before = np.concatenate([[1.0], free[:-1]])
     incidence: Floats = np.asarray(np.cumsum(before * died / at_risk, axis=1), dtype=np.float64)
+    # where nobody is left and nothing competed the share is 1, which the sum misses by its last digits
+    incidence[(incidence > 1 - ROUNDING) & last] = 1.0
     left = np.where(last, 1.0, staying)
     hazard = np.cumsum(np.where(last, 0.0, every / (at_risk * left)))
     kept = hazard[rows.at] - np.where((rows.outcome > 0) & ~last[rows.at], 1 / left[rows.at], 0.0)

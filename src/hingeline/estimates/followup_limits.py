@@ -18,6 +18,9 @@ from scipy.special import ndtri
 from hingeline import wording
 from hingeline.estimates.followup_rows import Floats
 
+ROUNDING = 1e-12
+"""A survival this near to 0 or 1 is 0 or 1: a share summed day by day misses 1 by its last digits."""
+
 LEAST_AT_RISK = 10
 """Fewer at risk than this and a risk is told with a warning (design, section 6)."""
 
@@ -77,15 +80,15 @@ def log_log_limits(survival: Floats, se: Floats, effective: Floats, level: float
         Number at risk that score limits rest on.
     """
     z = float(ndtri((1 + level) / 2))
-    inside = (survival > 0) & (survival < 1)
+    inside = (survival > ROUNDING) & (survival < 1 - ROUNDING)
     s = np.where(inside, survival, 0.5)
     log = np.log(s)
     spread = z * np.where(inside, se, 0.0) / (s * np.abs(log))
     middle = np.log(-log)
     low, high = np.exp(-np.exp(middle + spread)), np.exp(-np.exp(middle - spread))
     none = score_high(effective, level)
-    low = np.where(inside, low, np.where(survival >= 1, 1 - none, 0.0))
-    high = np.where(inside, high, np.where(survival >= 1, 1.0, none))
+    low = np.where(inside, low, np.where(survival > 0.5, 1 - none, 0.0))
+    high = np.where(inside, high, np.where(survival > 0.5, 1.0, none))
     return low, high
 
 
