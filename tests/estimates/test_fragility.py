@@ -44,13 +44,22 @@ def test_the_index_is_the_first_change_and_does_not_depend_on_the_order(
     one: tuple[int, int], other: tuple[int, int]
 ) -> None:
     index = walsh_index(*one, *other)
-    assert (index == 0) == (fisher_p(Arms(*one, *other)) >= 0.05)
+    assert (index == 0) == (fisher_p(Arms(*one, *other)) >= 0.05 - 1e-12)
     if one[0] * other[1] != other[0] * one[1]:
         assert index == walsh_index(*other, *one)
     if index:
         arms = Arms(*one, *other)
         before = arms.gaining(arms.lower(), index - 1)
         assert fisher_p(before) < 0.05 <= fisher_p(arms.gaining(arms.lower(), index))
+
+
+def test_a_p_of_just_the_level_is_not_below_it() -> None:
+    """By counting: 1 of the 20 ways to place one event is 1/1 v 0/19; 2 of the 20 of three are 3/3 v 0/3 or worse."""
+    assert fisher_p(Arms(1, 1, 0, 19)) == pytest.approx(1 / 20, rel=1e-12)
+    assert walsh_index(1, 1, 0, 19) == walsh_index(0, 19, 1, 1) == 0
+    assert fisher_p(Arms(3, 3, 0, 3)) == pytest.approx(2 / 20, rel=1e-12)
+    assert walsh_index(3, 3, 0, 3, level=0.9) == 0
+    assert walsh_index(3, 3, 0, 3, level=0.89) == 1  # 2/3 v 0/3, then P is 0.4
 
 
 def test_rows_go_from_five_fewer_to_ten_more_as_far_as_the_counts_allow() -> None:

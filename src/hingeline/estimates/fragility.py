@@ -221,7 +221,8 @@ def walsh_index(
     Epidemiol 2014;67:622–628.
     """
     arms = checked_arms(events, total, other_events, other_total, level)
-    alpha = 1 - level + 1e-12
+    # a P of just 0.05, as of 1 of 1 against 0 of 19, is not below it, whatever its last digits say
+    alpha = 1 - level - 1e-12
     if fisher_p(arms) >= alpha:
         return 0
     arm = arms.lower()
