@@ -13,6 +13,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.optimize import minimize_scalar
+from scipy.stats import binom, chi2, norm
 
 from hingeline.counts.series import example_series, series_of
 from hingeline.estimates.pooling import Pooled, funnel_limits, pool_effects, pool_rates, pool_shares
@@ -39,6 +41,35 @@ def test_shares_and_profile_limits_are_the_maximum_by_adaptive_integration(name:
     row = REFERENCE[name]
     found = pool_shares(row["x"], row["n"])
     check_maximum(found, row["integrate"], logit(found.low), logit(found.high))
+
+
+def profile_of_tau(x: list[int], n: list[int], tau: float) -> float:
+    """Highest log-likelihood at a τ: each series' binomial summed over a fine normal grid, by scipy alone."""
+    z = np.linspace(-9.0, 9.0, 4001)
+    mass = norm.pdf(z) * (z[1] - z[0])
+    events, totals = np.array(x)[:, None], np.array(n)[:, None]
+
+    def down(level: float) -> float:
+        share = 1 / (1 + np.exp(-(level + tau * z)))
+        return -float(np.log(binom.pmf(events, totals, share) @ mass).sum())
+
+    return -float(minimize_scalar(down, bounds=(-20, 0), method="bounded", options={"xatol": 1e-8}).fun)
+
+
+@pytest.mark.parametrize(
+    ("x", "n", "level"),
+    [
+        ([0, 0, 0, 1, 0], [20, 30, 45, 347, 100], 0.9),
+        ([0, 1, 0, 3, 8, 2], [40, 60, 33, 120, 90, 200], 0.95),
+    ],
+)
+def test_the_upper_limit_of_the_spread_lies_where_a_fine_sum_has_the_cut_off(
+    x: list[int], n: list[int], level: float
+) -> None:
+    """By definition of a profile limit; so wide a spread needs more quadrature points than the maximum does."""
+    found = pool_shares(x, n, level=level)
+    fall = profile_of_tau(x, n, math.sqrt(found.tau2)) - profile_of_tau(x, n, math.sqrt(found.tau2_high))
+    assert fall == pytest.approx(chi2.ppf(level, 1) / 2, abs=5e-6)
 
 
 def test_rates_and_profile_limits_are_the_maximum_by_adaptive_integration() -> None:

@@ -8,7 +8,7 @@ series without an event enters as it is and no count is ever corrected.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final, Literal
 
@@ -147,6 +147,7 @@ def fit_mixed(counts: Counts) -> MixedFit:
 def level_limits(fit: MixedFit, level: float) -> tuple[float, float]:
     """Profile-likelihood limits of the common level; −∞ or ∞ where the profile never falls to the cut-off."""
     cut = fit.loglik - fit.counts.constant() - float(chdtri(1, 1 - level)) / 2
+    fit = _finer(fit)
 
     def above(at: float) -> float:
         return _best_tau(fit.counts, at, fit.tau, fit.points)[1] - cut
@@ -164,6 +165,7 @@ def level_limits(fit: MixedFit, level: float) -> tuple[float, float]:
 def tau_limits(fit: MixedFit, level: float) -> tuple[float, float]:
     """Profile-likelihood limits of τ; 0 where no difference is within the cut-off, ∞ where the widest is."""
     cut = fit.loglik - fit.counts.constant() - float(chdtri(1, 1 - level)) / 2
+    fit = _finer(fit)
     common = fit.level
 
     def above(tau: float) -> float:
@@ -186,6 +188,11 @@ def tau_limits(fit: MixedFit, level: float) -> tuple[float, float]:
         return low, np.inf
     common = fit.level
     return low, float(brentq(above, fit.tau, WIDEST, xtol=1e-9, rtol=1e-9))
+
+
+def _finer(fit: MixedFit) -> MixedFit:
+    """The fit with as many points as there are: what settles at the maximum is too few where τ is far wider."""
+    return replace(fit, points=POINTS[-1])
 
 
 def _straight(fit: MixedFit, axis: int, sign: float, cut: float, level: float) -> float | None:
