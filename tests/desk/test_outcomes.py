@@ -121,3 +121,15 @@ side = { column = "side", codes = { left = "left" } }
 type = { column = "type", codes = { direct = "direct", indirect = "indirect" } }
 repair = { column = "repair", codes = { mesh = "mesh" } }
 """
+
+
+def test_follow_up_is_counted_by_what_the_protocol_adjusts_for(made):
+    root, _ = made
+    study = Study(root)
+    assert "specialty" not in study.outcome_tallies.recurrence.strata
+    study.protocol = study.protocol.model_copy(
+        update={"contrast": study.protocol.contrast.model_copy(update={"adjust": ("age", "specialty")})}
+    )
+    study.__dict__.pop("outcome_tallies")
+    assert "specialty" in study.outcome_tallies.recurrence.strata
+    assert study.outcome_tallies.recurrence.n_groins == study.tally.n_groins
