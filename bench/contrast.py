@@ -5,7 +5,7 @@ each redrawn set one row a groin, statsmodels' MNLogit, overlap weights, lifelin
 such sets are timed in the same run and multiplied up to as many; the same patients are drawn, so the risks are compared
 too. By rows runs on one core and makes no limits, ours on all cores makes the whole comparison, so both ratios, by the
 clock and by processors' seconds, are told; what must be reached is our own time. Each invented patient has one groin,
-and there are nearly as many patterns as groins, so that the tally itself wins little here: that is the hard case for us.
+and there are nearly as many patterns as groins, so that the tally itself wins little here, the hard case for us.
 OPENBLAS_CORETYPE must not be set.
 """
 

@@ -3,8 +3,8 @@
 Run by `make bench`, or alone: python bench/pooling.py. R's metafor (rma.glmm) and lme4 (glmer) are timed inside one R
 process, without its start, on the same counts, in turns with ours; each time is the least of five means of three runs.
 No two do the same work: ours gives profile limits of the level and of τ², prediction and weights; rma.glmm normal
-limits, and it also fits the models without a spread and with a level a series; glmer the fit and a normal error alone. So the
-ratios tell what an answer costs in each, not which optimiser is faster; what must be reached is our own time.
+limits, and it also fits the models without a spread and with a level a series; glmer the fit and a normal error alone.
+So the ratios tell what an answer costs in each, not which optimiser is faster; what must be reached is our own time.
 OPENBLAS_CORETYPE must not be set.
 """
 
