@@ -167,6 +167,16 @@ def test_an_arm_without_events_has_an_infinite_coefficient_with_a_limit():
         fit.proportional()
 
 
+@pytest.mark.parametrize(
+    ("level", "half_quantile"), [(0.95, 3.841458820694124 / 2), (0.9, 2.705543454095404 / 2)]
+)
+def test_the_limit_of_an_infinite_hazard_ratio_is_the_profiles_in_closed_form(level, half_quantile):
+    """One event while two of either arm are at risk: the likelihood is 1/(2 + 2·HR), and falls from ½ to e^−q/2."""
+    fit = hl.cox([1, 2, 3, 4], [1, 0, 0, 0], [0, 0, 1, 1], level=level)
+    assert (fit.hazard_ratio[0], fit.low[0]) == (0.0, 0.0)
+    assert fit.high[0] == pytest.approx(math.exp(half_quantile) - 1, rel=1e-6)
+
+
 def test_turnbull_leaves_open_what_the_visits_leave_open():
     curve = hl.turnbull([0, 0, 730.5], [730.5, 730.5, math.inf], weights=[10, 10, 20])
     risk = curve.risk(1.5)

@@ -41,7 +41,8 @@ class CoxFit:
         An error is infinite where such a covariate leaves another without information.
     hazard_ratio, low, high, p : (p,) float
         Limits and p-values rest on the robust error when patterns or probability weights were given. Of an infinite
-        coefficient the finite limit is the profile likelihood's (naive), at the level one-sided on 1 − level.
+        coefficient the finite limit is the profile likelihood's (naive): where the log-likelihood falls by half of
+        χ²'s quantile at the level, which is the limit of a two-sided interval.
     covariance, robust_covariance : (p, p) float
     log_likelihood, null_log_likelihood : float
     groins, events : float
