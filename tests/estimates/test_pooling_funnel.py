@@ -61,3 +61,9 @@ def test_impossible_hospitals_are_refused() -> None:
     ):
         with pytest.raises(HingelineError):
             call()
+
+
+def test_what_is_not_rare_by_the_binomial_is_not_outside() -> None:
+    """By counting: 1 of 1 has a chance of a half; of 20 at 2%, 2 or more have one of 6.0%, 3 or more of 0.7%."""
+    assert funnel([0, 1], [1, 1], centre=0.5).outside == ("", "")
+    assert funnel([2, 3], [20, 20], centre=0.02).outside == ("", "high 95")

@@ -105,8 +105,10 @@ def funnel(
 
     Notes
     -----
-    A hospital lies outside when its share is beyond the interpolated limit. No event is never too low when
-    the limit is 0.
+    A hospital lies outside when its share is beyond the interpolated limit and so many events or more (or so few)
+    are rarer by chance than the limit says, by the binomial itself: the upper limit lies below the last whole number
+    of events that is not rare, and by it alone one of one would be too many at a share of a half. No event
+    is never too low when the limit is 0.
     """
     x, totals = np.asarray(events, dtype=np.float64), np.asarray(n, dtype=np.float64)
     names = (
@@ -132,13 +134,17 @@ def funnel(
     at = funnel_limits(middle, totals)
     share = x / totals
     sizes = np.unique(np.round(np.geomspace(max(1.0, totals.min() / 2), 1.1 * totals.max(), GRID)))
+    rare_high, rare_low = 1 - _up_to(x - 1, totals, middle), _up_to(x, totals, middle)
     outside = []
     for place in range(x.size):
         where = ""
-        for name, low, high in (("95", at.low95, at.high95), ("99.8", at.low998, at.high998)):
-            if share[place] > high[place]:
+        for name, level, low, high in zip(
+            ("95", "99.8"), LEVELS, (at.low95, at.low998), (at.high95, at.high998), strict=True
+        ):
+            tail = (1 - level) / 2
+            if share[place] > high[place] and rare_high[place] < tail:
                 where = f"high {name}"
-            elif share[place] < low[place]:
+            elif share[place] < low[place] and rare_low[place] < tail:
                 where = f"low {name}"
         outside.append(where)
     return Funnel(
