@@ -78,7 +78,7 @@ apart_years = 2.0
 # few, so that the demo is quick; a study leaves these out and takes 2,000, 499 and 0.05
 replicates = {replicates}
 calibration = 39
-audited = 0.01
+audited = 0.005
 
 [privacy]
 smallest_cell = 5
