@@ -18,7 +18,7 @@ from hingeline.records.rules import RULES
 
 HERE = Path(__file__).resolve().parent
 CAUTION = f"{wording.CAUTION[0].upper()}{wording.CAUTION[1:]}\n"
-WANTED = ("direct-share", "repairs-by-age")
+WANTED = ("direct-share", "repairs-by-age", "recurrence", "repairs-compared")
 
 
 RULES_HEAD = """\
