@@ -325,7 +325,7 @@ def compared_until_note() -> str:
     """Stand under the table on how time was reckoned."""
     return (
         "Followed to the last visit, risks are too high where those with trouble come back and those without do not; taken "
-        "as well to the cut-off they are too low, for a recurrence treated elsewhere is not known. Each risk is likely between the two; a difference need not be. Those never seen after the operation are in the second only."
+        "as well to the cut-off they are too low, for a recurrence treated elsewhere is not known. Whether the truth lies between the two these records cannot tell, least of all for a difference. Those never seen after the operation are in the second only."
     )
 
 
