@@ -10,7 +10,7 @@ import pytest
 from hingeline.errors import HingelineError
 from hingeline.estimates.contrast import contrast, propensity
 from hingeline.estimates.contrast_draw import BATCH
-from hingeline.estimates.contrast_propensity import on_scale, refit, scale
+from hingeline.estimates.contrast_propensity import on_scale, redundant, refit, scale
 from hingeline.estimates.followup_cox import cox
 from hingeline.estimates.patterns import Patients
 
@@ -175,6 +175,20 @@ def test_a_redrawn_set_that_tells_every_arm_for_certain_stops_nothing() -> None:
         if slope < 3:
             assert settled[0]
             assert shares[1, 0] == pytest.approx([0.1, 0.9])
+
+
+def test_a_column_is_left_out_when_the_rank_does_not_grow_by_it() -> None:
+    rng = np.random.default_rng(6)
+    for rows in (60, 4):  # many sets of covariates, and fewer than columns
+        free = rng.integers(0, 4, size=(rows, 3)).astype(float)
+        design = np.column_stack(
+            [free[:, :2], 2 * free[:, 0] - free[:, 1] + 3, np.full(rows, 7.0), free[:, 2]]
+        )
+        groins = rng.integers(1, 9, rows).astype(float)
+        whole = np.column_stack([np.ones(rows), design])
+        ranks = [np.linalg.matrix_rank(whole[:, :place]) for place in range(1, whole.shape[1] + 1)]
+        assert redundant(scale(design, groins), groins).tolist() == (np.diff(ranks) == 0).tolist()
+        assert np.any(np.diff(ranks) == 0)
 
 
 def test_arms_told_apart_for_certain_are_refused_and_a_stated_ridge_fits_them() -> None:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
+from threadpoolctl import threadpool_limits  # type: ignore[import-untyped, unused-ignore]
 
 from hingeline import wording
 from hingeline.errors import HingelineError
@@ -126,52 +127,54 @@ def contrast(
     _checked_margin(margin, margin_by, ridge)
     rows = check_rows(arm, days, outcome, covariates, n, clusters, weights, arms=arms, names=names)
     base = _reference(rows, reference)
-    rows, overlap = common_support(rows)
-    rows, notes = _without_redundant(rows)
+    # many small matrices: threads of linear algebra cost more than they save, and might change the last digit
+    with threadpool_limits(limits=1):
+        rows, overlap = common_support(rows)
+        rows, notes = _without_redundant(rows)
 
-    counts = rows.counts()
-    fit = propensity(rows.design, counts, ridge=ridge, names=tuple(c.name for c in rows.columns))
-    by_profile = arm_weights(fit.probability.T, estimand, counts.sum(axis=0) / counts.sum())
-    weight = by_profile[rows.arm, rows.profile]
-    horizons_days = np.floor(np.array(horizons) * DAYS_PER_YEAR)
-    lines = arm_lines(rows, horizons_days)
-    # sums of weights may round to a hair above 1, which no score limit takes
-    risk = np.clip(lines.risks((rows.groins * weight)[None])[0], 0, 1)
-    crude = np.clip(lines.risks(rows.groins[None])[0], 0, 1)
-    drawn, settled = redraw(
-        rows,
-        fit,
-        lines,
-        estimand=estimand,
-        replicates=replicates,
-        seed=seed,
-        workers=workers,
-        progress=progress,
-    )
-    notes += _drawing_notes(drawn, settled)
+        counts = rows.counts()
+        fit = propensity(rows.design, counts, ridge=ridge, names=tuple(c.name for c in rows.columns))
+        by_profile = arm_weights(fit.probability.T, estimand, counts.sum(axis=0) / counts.sum())
+        weight = by_profile[rows.arm, rows.profile]
+        horizons_days = np.floor(np.array(horizons) * DAYS_PER_YEAR)
+        lines = arm_lines(rows, horizons_days)
+        # sums of weights may round to a hair above 1, which no score limit takes
+        risk = np.clip(lines.risks((rows.groins * weight)[None])[0], 0, 1)
+        crude = np.clip(lines.risks(rows.groins[None])[0], 0, 1)
+        drawn, settled = redraw(
+            rows,
+            fit,
+            lines,
+            estimand=estimand,
+            replicates=replicates,
+            seed=seed,
+            workers=workers,
+            progress=progress,
+        )
+        notes += _drawing_notes(drawn, settled)
 
-    told = Told(rows, weight, risk, crude, drawn, horizons, horizons_days, level, least_at_risk)
-    told_weights = summarise_weights(rows, weight)
-    told_arms = tell_arms(told)
-    ratios, not_told = hazards(rows, weight, base, level)
-    return Contrast(
-        arms=told_arms,
-        pairs=tell_pairs(told, told_arms, told_weights, base, margin, margin_by),
-        balance=balance(rows, weight),
-        weights=told_weights,
-        overlap=overlap,
-        propensity=fit,
-        cox=ratios,
-        estimand=estimand,
-        reference=rows.arms[base],
-        horizons_years=horizons,
-        margin=margin,
-        level=level,
-        replicates=replicates,
-        seed=seed,
-        drawn=drawn,
-        notes=(*notes, *not_told),
-    )
+        told = Told(rows, weight, risk, crude, drawn, horizons, horizons_days, level, least_at_risk)
+        told_weights = summarise_weights(rows, weight)
+        told_arms = tell_arms(told)
+        ratios, not_told = hazards(rows, weight, base, level)
+        return Contrast(
+            arms=told_arms,
+            pairs=tell_pairs(told, told_arms, told_weights, base, margin, margin_by),
+            balance=balance(rows, weight),
+            weights=told_weights,
+            overlap=overlap,
+            propensity=fit,
+            cox=ratios,
+            estimand=estimand,
+            reference=rows.arms[base],
+            horizons_years=horizons,
+            margin=margin,
+            level=level,
+            replicates=replicates,
+            seed=seed,
+            drawn=drawn,
+            notes=(*notes, *not_told),
+        )
 
 
 def _checked_horizons(horizons_years: Sequence[float]) -> tuple[float, ...]:

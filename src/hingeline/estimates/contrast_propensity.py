@@ -225,14 +225,14 @@ def on_scale(scaled: Scaled, coefficients: Array) -> Array:
 def redundant(scaled: Scaled, groins: Array) -> NDArray[np.bool_]:
     """Which columns are constant or follow from those before them, shape (columns,)."""
     weighted = scaled.matrix * np.sqrt(groins / groins.sum())[:, None]
+    # a rotation keeps every length and angle, so that the triangle tells what the long columns would
+    upper = qr(weighted, mode="r")[0][: weighted.shape[1]]
     out = np.zeros(weighted.shape[1] - 1, dtype=bool)
-    kept = weighted[:, :1]
-    if weighted.shape[1] > 1:
-        upper = qr(weighted, mode="r")[0]
-        if np.all(np.abs(np.diag(upper[: weighted.shape[1]])) > 1e-7) and upper.shape[0] >= upper.shape[1]:
-            return out
-    for place in range(1, weighted.shape[1]):
-        column = weighted[:, place]
+    if upper.shape[0] == upper.shape[1] and np.all(np.abs(np.diag(upper)) > 1e-7):
+        return out
+    kept = upper[:, :1]
+    for place in range(1, upper.shape[1]):
+        column = upper[:, place]
         rest = column - kept @ np.linalg.lstsq(kept, column, rcond=None)[0]
         if np.linalg.norm(rest) <= 1e-7:
             out[place - 1] = True
