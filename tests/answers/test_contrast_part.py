@@ -113,7 +113,7 @@ def test_the_sentence_tells_both_risks_the_side_of_the_difference_and_that_it_is
     )
     assert "Within 5 years" in part.sentence
     assert "primary indirect hernias in boys and men operated at 12–30 years" in part.sentence
-    assert part.sentence.endswith("Surgeons chose the repair: this is no trial.")
+    assert part.sentence.endswith("this is no trial; and recurrence is not the only outcome.")
     assert "Tissue repair cannot be compared" in part.sentence
     main = next(one for one in findings if one.id == "difference.mesh-high_ligation.5y")
     assert main.headline

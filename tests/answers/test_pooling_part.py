@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import numpy as np
 import pytest
@@ -201,3 +202,10 @@ def test_a_hospital_far_from_the_others_is_named_with_care():
     figure = next(one for one in part.figures if one.kind == "funnel")
     assert "Dunmere" in figure.caption.split(";")[0]
     assert "nothing about skill" in figure.caption
+
+
+def test_a_pool_names_the_cells_of_its_repair():
+    _, findings = pooling_part(tallies_of(_several()), protocol_of(HOSPITALS))
+    cells = [finding.cells for finding in findings if finding.id.startswith("pooled.")]
+    assert cells
+    assert all(re.search(r"repair = (high_ligation|tissue|mesh)\b(?! or)", one) for one in cells), cells

@@ -69,7 +69,7 @@ def test_the_three_verdicts_never_contradict_one_another() -> None:
         ("better", "fewer recurrences after mesh repair than after high ligation are shown"),
         (
             "as good",
-            "mesh repair is shown to be not worse than high ligation by as much as 2 points; neither is shown to be "
+            "mesh repair is shown to be not worse than high ligation by more than 2 points; neither is shown to be "
             "better",
         ),
         (

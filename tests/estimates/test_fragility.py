@@ -75,7 +75,7 @@ def test_the_verdict_turns_where_it_is_said_to() -> None:
     by_change = {row.change: row.verdict for row in found.rows}
     assert by_change[found.overturned_by - 1] == "not worse"
     assert by_change[found.overturned_by] == "not shown"
-    assert "shown not to be worse than mesh by 2 points or more" in str(found)
+    assert "shown not to be worse than mesh by more than 2 points" in str(found)
 
 
 def test_a_verdict_that_nothing_changes_says_so() -> None:

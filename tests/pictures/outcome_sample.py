@@ -56,7 +56,7 @@ HOSPITALS = (
     "Great Wexcombe District",
     "Lantern Hill",
 )
-NOT_WORSE = "mesh shown not to be worse than high ligation by 2 points or more"
+NOT_WORSE = "mesh shown not to be worse than high ligation by more than 2 points"
 NOT_SHOWN = "mesh not shown to be within 2 points of high ligation, nor to be worse by more"
 WORSE = "mesh shown to be worse than high ligation by more than 2 points"
 
@@ -176,7 +176,7 @@ def contrast_figure() -> Figure:
         "as good either"
     )
     good = (
-        "tissue repair is shown to be not worse than high ligation by as much as 2 points; neither is shown to "
+        "tissue repair is shown to be not worse than high ligation by more than 2 points; neither is shown to "
         "be better"
     )
     made = []

@@ -324,7 +324,7 @@ def _finding(pool: HospitalPool, protocol: Protocol) -> Finding:
         method=pool.rates.method,
         n=sum(row.groins for row in pool.rows),
         events=events,
-        cells=wording.recurrence_cells(counting.sex, counting.occurrence, counting.reasons, pool.repair),
+        cells=wording.recurrence_cells(counting.sex, counting.occurrence, counting.reasons, (pool.repair,)),
         sentence=wording.pooling_finding(
             pool.repair,
             pool.years,

@@ -80,7 +80,7 @@ def compared_sentence(whom: str, years: float, told: Sequence[str], few: Sequenc
     )
     return (
         f"Within {followup_years(years)}, among patients made alike in what was recorded ({whom}): {'. '.join([*told[:1], *map(capital, told[1:])])}.{missing} "
-        "Surgeons chose the repair: this is no trial."
+        "Surgeons chose the repair: this is no trial; and recurrence is not the only outcome."
     )
 
 
@@ -348,6 +348,10 @@ def compared_cannot(
         f"{followup_years(years)} against the reference; the others stand beside it to be read with it."
     )
     return (
+        "Recurrence alone is compared. Pain, the testis, growth and what a mesh means over a lifetime are not weighed here.",
+        "The risks of one repair differ from part to part of this report: here they are those of the patients who are compared, weighted "
+        "towards those of whom any of the repairs might have been done; elsewhere all ages and types stand together, or each "
+        "hospital counts as one.",
         "Nobody was allotted a repair. Surgeons choose by what they see and whom they treat; weights make alike what was "
         "recorded, and nothing else.",
         f"The comparison speaks of {whom}, and of nobody else. {overlap}.",

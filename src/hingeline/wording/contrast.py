@@ -78,7 +78,7 @@ def contrast_verdict(verdict: str, shown_by: str, other: str, margin: float, rea
     told = {
         "better": f"fewer recurrences after {side} than after {against} are shown",
         "as good": (
-            f"{side} is shown to be not worse than {against} by as much as {within}; "
+            f"{side} is shown to be not worse than {against} by more than {within}; "
             "neither is shown to be better"
         ),
         "worse within the margin": (

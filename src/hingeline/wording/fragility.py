@@ -18,7 +18,7 @@ def verdict_told(verdict: str, names: tuple[str, str], margin: float) -> str:
         "first lower": f"fewer events after {first} than after {second}",
         "second lower": f"fewer events after {second} than after {first}",
         "no difference shown": f"no difference between {first} and {second} shown, which is not the same as none",
-        "not worse": f"{first} shown not to be worse than {second} by {most} or more",
+        "not worse": f"{first} shown not to be worse than {second} by more than {most}",
         "worse": f"{first} shown to be worse than {second} by more than {most}",
         "not shown": f"{first} not shown to be within {most} of {second}, nor to be worse by more",
     }[verdict]

@@ -60,7 +60,9 @@ def fragile_title(first: str, second: str) -> str:
 
 def fragile_alt(verdicts: int) -> str:
     """Describe the picture of events more or fewer."""
-    many = "the same verdict all along" if verdicts == 1 else f"{count(verdicts, 'verdict')} from left to right"
+    many = (
+        "the same verdict all along" if verdicts == 1 else f"{count(verdicts, 'verdict')} from left to right"
+    )
     return f"The difference with its limits at each number of recurrences; {many}."
 
 
@@ -94,7 +96,7 @@ def fragile_verdict(verdict: str, first: str, second: str, margin: float) -> str
 def fragile_short(verdict: str, margin: float) -> str:
     """Write a verdict on the first of two repairs in few words."""
     return {
-        "not worse": f"shown not to be worse by {_points(margin)} or more",
+        "not worse": f"shown not to be worse by more than {_points(margin)}",
         "worse": f"shown to be worse by more than {_points(margin)}",
         "not shown": "neither shown",
     }[verdict]
@@ -107,7 +109,13 @@ def fragile_grid_title(first: str) -> str:
 
 def fragile_heads(first: str) -> tuple[str, ...]:
     """Head the table of events more or fewer."""
-    return ("Change", f"Recurrences after {repair_word(first)}", "Difference, points (95% CI)", "Fisher's P", f"Verdict on {repair_word(first)}")
+    return (
+        "Change",
+        f"Recurrences after {repair_word(first)}",
+        "Difference, points (95% CI)",
+        "Fisher's P",
+        f"Verdict on {repair_word(first)}",
+    )
 
 
 def fragile_change(change: int) -> str:
@@ -214,7 +222,12 @@ def index_estimand() -> str:
 def index_told(first: str, second: str, index: int | None) -> str:
     """Write the fragility index as a sentence."""
     value = "no number of events changes it" if index is None else count(index)
-    why = ", since P is not below 0.05 as observed" if index == 0 else ""
+    why = (
+        ", since P is not below 0.05 as observed: this crude comparison shows no difference that the index could test, and the "
+        "comparison among patients alike is another one"
+        if index == 0
+        else ""
+    )
     return f"Fragility index of {repair_word(first)} against {repair_word(second)}: {value}{why}."
 
 
@@ -240,8 +253,6 @@ def fragile_cannot() -> tuple[str, ...]:
         "Few events that change a verdict say that the verdict rests on few, not that it is wrong; many say nothing on whether the "
         "patients were alike.",
     )
-
-
 
 
 def pair_cells(
