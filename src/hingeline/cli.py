@@ -140,7 +140,8 @@ def settle(
         _say_json({"event": "done", "settled": settled, "decisions": str(study.folder.decisions)})
         return
     _say(wording.settled_told(settled))
-    _say(f"Kept in {_short(study.folder.decisions)}; the next 'check' or 'run' reads by them.")
+    if settled:
+        _say(f"Kept in {_short(study.folder.decisions)}; the next 'check' or 'run' reads by them.")
 
 
 @app.command()

@@ -171,3 +171,10 @@ def test_what_cannot_be_is_refused_in_three_parts(ask: object) -> None:
     with pytest.raises(HingelineError) as refused:
         ask()  # type: ignore[operator]
     assert all((refused.value.what, refused.value.where, refused.value.todo))
+
+
+def test_a_reader_who_gave_one_answer_throughout_is_told_without_limits_of_no_width():
+    told = str(cohen_kappa([[90, 0], [2, 0]], labels=["indirect", "direct"]))
+    assert "kappa cannot be told" in told
+    assert "0.00 to 0.00" not in told
+    assert "cannot be told" not in str(cohen_kappa([[40, 0], [0, 12]], labels=["indirect", "direct"]))

@@ -88,7 +88,9 @@ def read_answers(path: Path | str, *, by: str, on: date, why: str = "") -> tuple
     """
     path = Path(path)
     if not by.strip():
-        raise HingelineError("It is not told who answers", "by", "Give a name or initials")
+        raise HingelineError(
+            "It is not told who answers", "--by", "Give a name or initials: 'hingeline settle --by AB'"
+        )
     text = read_text(path, "answers", also="cp1252")
     told: list[Decision] = []
     wrong: list[HingelineError] = []

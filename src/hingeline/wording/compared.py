@@ -372,10 +372,10 @@ def compared_not_counted(names: Sequence[str]) -> str:
 
 
 def difference_cell(difference: float, low: float, high: float) -> str:
-    """Write a difference in points."""
+    """Write a difference in points; its limits are not parted at a line's end."""
     if math.isnan(difference):
         return "–"
-    return f"{number(100 * difference)} ({number(100 * low)} to {number(100 * high)})"
+    return f"{number(100 * difference)} ({number(100 * low)}\u00a0to\u00a0{number(100 * high)})"
 
 
 def risk_or_dash(risk: float, low: float, high: float, warned: bool = False) -> str:
