@@ -220,7 +220,12 @@ def test_litter_of_a_killed_run_is_swept_and_nothing_else(folder):
         (path / "half").write_text("x")
     for path in litter[2:]:
         path.write_text("x")
-    kept = [folder.set_aside, folder.hidden / "set-aside.csv", folder.hidden / "notes.txt", folder.cache / "read-abc.json"]
+    kept = [
+        folder.set_aside,
+        folder.hidden / "set-aside.csv",
+        folder.hidden / "notes.txt",
+        folder.cache / "read-abc.json",
+    ]
     for path in kept:
         path.write_text("x")
     folder.sweep()

@@ -41,9 +41,7 @@ def test_thirty_patients_and_six_psychiatrists_agree_as_fleiss_found() -> None:
 
 @pytest.mark.parametrize("row", REFERENCE["two"])
 @pytest.mark.parametrize("weights", [None, "linear", "quadratic"])
-def test_kappas_and_their_errors_match_vcd_and_statsmodels(
-    row: dict[str, Any], weights: str | None
-) -> None:
+def test_kappas_and_their_errors_match_vcd_and_statsmodels(row: dict[str, Any], weights: str | None) -> None:
     found = cohen_kappa(row["table"], weights=weights)
     other = cohens_kappa(
         np.array(row["table"]), wt={None: None, "linear": "linear", "quadratic": "quadratic"}[weights]

@@ -24,7 +24,9 @@ def kappa_told(
     read = count(round(n), "groin")
     if math.isnan(kappa):
         return f"Both readers gave all of {read} one and the same answer{kind}: kappa is not defined."
-    if kappa == limits[0] == limits[1] == 0:  # one reader gave one answer throughout: nothing can be said beyond chance
+    if (
+        kappa == limits[0] == limits[1] == 0
+    ):  # one reader gave one answer throughout: nothing can be said beyond chance
         return (
             f"{percent(observed)} of {read} read alike{kind}, as chance alone would have it, since one of the two gave a single answer "
             "throughout: kappa cannot be told."

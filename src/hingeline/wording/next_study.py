@@ -18,7 +18,9 @@ def next_heading() -> str:
 def next_as_good(first: str, second: str, sentence: str) -> str:
     """Introduce the size that would show one repair as good as another."""
     told = f"{sentence[:1].lower()}{sentence[1:]}"
-    return f"With {repair_word(first)} as the new repair and {repair_word(second)} as the standard one, {told}"
+    return (
+        f"With {repair_word(first)} as the new repair and {repair_word(second)} as the standard one, {told}"
+    )
 
 
 def next_assumed(kind: str, second: str, years: float) -> str:
@@ -56,7 +58,9 @@ def next_nothing() -> str:
     return "two repairs were not followed here, or too few stand behind them to be told"
 
 
-def next_crossing(threshold: float, years: float, half: float, n: int, sizes: Sequence[tuple[float, int]]) -> str:
+def next_crossing(
+    threshold: float, years: float, half: float, n: int, sizes: Sequence[tuple[float, int]]
+) -> str:
     """Say how many groins would know a crossing better."""
     told = listed([f"within {number(within, 1)} years about {count(size)}" for within, size in sizes])
     return (

@@ -54,7 +54,9 @@ def pooling_spread(repair: str, p: float, prediction: tuple[float, float]) -> st
     """Say how much hospitals differ after one repair, and where a further one would lie."""
     if math.isnan(prediction[0]):
         return "How much hospitals differ cannot be estimated."
-    differ = "Hospitals differ by more than chance" if p < 0.05 else "No difference between hospitals is shown"
+    differ = (
+        "Hospitals differ by more than chance" if p < 0.05 else "No difference between hospitals is shown"
+    )
     return (
         f"{differ} ({p_value(p)}); a further one would most likely lie between {number(100 * prediction[0])} and "
         f"{percent(prediction[1])}."
@@ -71,7 +73,9 @@ def pooling_differences(differ: Sequence[tuple[str, float]], alike: Sequence[tup
     if differ:
         parts.append(f"hospitals differ by more than chance after {after(differ)}")
     if alike:
-        parts.append(f"no difference between hospitals is shown after {after(alike)}, which is not the same as none")
+        parts.append(
+            f"no difference between hospitals is shown after {after(alike)}, which is not the same as none"
+        )
     return f"{capital('; '.join(parts))}." if parts else ""
 
 
@@ -225,12 +229,12 @@ def funnel_title(repair: str, years: float) -> str:
 def funnel_alt(outside: Sequence[str]) -> str:
     """Describe the picture of hospitals against their size."""
     where = f"{listed(outside)} outside" if outside else "all inside"
-    return f"Hospitals as points by groins' worth of follow-up and recurrence, {where} the 95% control limits."
+    return (
+        f"Hospitals as points by groins' worth of follow-up and recurrence, {where} the 95% control limits."
+    )
 
 
-def funnel_caption(
-    centre: float, hospitals: int, outside: Sequence[str], left_out: Sequence[str]
-) -> str:
+def funnel_caption(centre: float, hospitals: int, outside: Sequence[str], left_out: Sequence[str]) -> str:
     """Say what the picture of hospitals against their size shows, and what it does not."""
     about = f"the 95% control limits about the common {percent(centre)}"
     lie = "lies" if len(outside) == 1 else "lie"
