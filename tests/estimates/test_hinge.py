@@ -255,8 +255,8 @@ def test_a_design_refits_as_the_fit_does_and_travels():
     again = design.refit(direct, total, also=fit.taus)
     assert again.loglik == pytest.approx(fit.loglik - coefficients_of(y, n), abs=1e-6)
     ours = share(fit.penalised, fit.taus, [10.0, 40.0], [1, 1, 1])
-    # turns 2 years apart between the same ages may slide along a ridge on which the likelihood is the same to the digit (1 seed
-    # of 10): then either is a maximum, and the penalised shares are those of its turns
+    # turns 2 years apart may slide along a ridge on which the likelihood is the same to the digit (1 seed of 10):
+    # then either is a maximum, and the penalised shares are those of its turns
     if np.abs(again.turns - fit.taus).max() < 1e-3:
         refitted = share(again.coefficients, again.turns, [10.0, 40.0], [1, 1, 1])
         assert refitted == pytest.approx(ours, abs=1e-3)
