@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pyarrow as pa
 import pytest
 
+from hingeline import wording
+from hingeline.answers.outcome_cells import Leaving
 from hingeline.answers.readers import Readings, agree, agreement_part, record_rates, typing_entries
+from hingeline.answers.readers_cells import band_told, hidden_cells
+from hingeline.answers.readers_grids import strata_told
 from hingeline.errors import HingelineError
 from hingeline.estimates.agreement import cohen_kappa
 from hingeline.estimates.hinge import fit_hinges
@@ -54,7 +60,8 @@ def test_two_readers_have_cohens_kappa_of_what_both_typed():
     # by hand: (105/120 - (66·69 + 54·51)/120²) / (1 - (66·69 + 54·51)/120²)
     chance = (66 * 69 + 54 * 51) / 120**2
     assert found.kappa.kappa == pytest.approx((105 / 120 - chance) / (1 - chance))
-    assert found.unknown == 5
+    assert found.pair is not None
+    assert found.pair.all[:, -1].sum() == 5
 
 
 def test_the_record_is_judged_by_the_reference_reader():
@@ -69,7 +76,7 @@ def test_the_record_is_judged_by_the_reference_reader():
     assert "do not enter" in part.sentence
 
 
-def test_three_readers_have_fleiss_kappa():
+def of_three(*, reference: str = "") -> Readings:
     two = readings({("direct", "direct"): 20, ("indirect", "indirect"): 20, ("direct", "indirect"): 5})
     third = pa.table(
         {
@@ -79,12 +86,33 @@ def test_three_readers_have_fleiss_kappa():
             "ehs_size": pa.array([None] * 45, two.table.schema.field("ehs_size").type),
         }
     )
-    found = agree(Readings(pa.concat_tables([two.table, third])))
+    return Readings(pa.concat_tables([two.table, third]), reference=reference)
+
+
+def test_three_readers_have_fleiss_kappa():
+    found = agree(of_three())
     assert type(found.kappa).__name__ == "FleissKappa"
     assert found.kappa.groins == 45
+    assert found.differ == 5
 
 
-def test_small_cells_are_hidden_without_consent_and_never_one_alone():
+def test_of_three_readers_the_reference_judges_the_others():
+    """Ann and Ben are compared with each other, each then with Cleo, who is not in their kappa."""
+    found = agree(of_three(reference="Cleo"))
+    assert found.kappa is not None
+    assert found.kappa.kappa == pytest.approx(cohen_kappa([[20, 0], [5, 20]]).kappa)
+    assert [(pair.first, pair.second) for pair in found.against] == [("Ann", "Cleo"), ("Ben", "Cleo")]
+    # Cleo types the first 20 direct, as both do; of the 5 on which they differ she sides with Ben
+    assert [pair.kappa.kappa for pair in found.against if pair.kappa] == pytest.approx(
+        [cohen_kappa([[20, 5], [0, 20]]).kappa, 1.0]
+    )
+    part, findings = agreement_part(of_three(reference="Cleo"), protocol())
+    assert "Of Ann and Ben without the reference" in part.sentence
+    assert [row[0] for row in part.grids[2].rows] == ["Ann", "Ben"]
+    assert findings[0].cells == "typing sheets, readers Ann, Ben"
+
+
+def test_small_cells_are_hidden_without_consent_and_nothing_else_tells_them():
     pairs = {("indirect", "indirect"): 60, ("direct", "indirect"): 2, ("direct", "direct"): 30}
     told, _ = agreement_part(readings(pairs, reference="Ben"), protocol(consent=True))
     kept, findings = agreement_part(readings(pairs, reference="Ben"), protocol(consent=False))
@@ -92,8 +120,112 @@ def test_small_cells_are_hidden_without_consent_and_never_one_alone():
     cells = [cell for row in kept.grids[0].rows for cell in row[1:]]
     assert "2" not in cells
     assert cells.count("few") == 2
-    # two mistaken among 62: the rate would tell them
-    assert "typing.specificity" not in {one.id for one in findings}
+    # neither kappa nor the agreement observed, from which two among 92 would follow
+    assert findings == () or {one.id for one in findings} == {"typing.sensitivity"}
+    assert "%" not in kept.sentence.split("Against")[0]
+
+
+def test_no_small_cell_can_be_worked_back_from_what_is_told_of_two_readers():
+    """All tables of two types and an open one, up to 14 groins, grouped by all that is told of each."""
+    rule = Leaving(5, consent=False)
+    for total in range(5, 15):
+        alike: dict[tuple[object, ...], list[np.ndarray]] = {}
+        for cells in itertools.product(range(total + 1), repeat=4):
+            if sum(cells) > total:
+                continue
+            table = np.zeros((3, 3), dtype=np.int64)
+            table[0, :2], table[1, :2], table[2, 0] = cells[:2], cells[2:], total - sum(cells)
+            hidden = hidden_cells(table, rule)
+            if hidden.any() and not hidden.all():
+                shown = tuple(np.where(hidden, -1, table).ravel().tolist())
+                alike.setdefault((*shown, band_told(table, rule)), []).append(table)
+        for told, tables in alike.items():
+            stack = np.array(tables)
+            hidden = np.array(told[:9]).reshape(3, 3) == -1
+            fixed = (stack == stack[0]).all(axis=0) & hidden & (stack[0] > 0) & (stack[0] < 5)
+            assert not fixed.any(), (told, tables)
+
+
+def test_a_table_that_is_hidden_as_a_whole_gives_no_cell_away():
+    """Of five groins all nine cells are tried: those hidden as a whole have no cell in common."""
+    rule = Leaving(5, consent=False)
+    whole = []
+    for bars in itertools.combinations(range(13), 8):
+        cells = np.diff(np.array([-1, *bars, 13])) - 1
+        table = cells.reshape(3, 3).astype(np.int64)
+        if hidden_cells(table, rule).all():
+            assert band_told(table, rule) is None
+            whole.append(cells)
+    assert len(whole) > 1
+    assert not (np.array(whole) == whole[0]).all(axis=0).any()
+
+
+def test_a_large_table_with_many_small_cells_has_a_band_and_no_figure():
+    pairs = {("indirect", "indirect"): 160, ("direct", "direct"): 90, ("femoral", "femoral"): 7}
+    pairs |= {("direct", "indirect"): 3, ("indirect", "direct"): 4, ("combined", "direct"): 2}
+    part, findings = agreement_part(readings(pairs), protocol(consent=False))
+    assert "Kappa is over 0.8." in part.sentence
+    assert findings == ()
+    exact, _ = agreement_part(readings(pairs), protocol(consent=True))
+    assert "Kappa 0.9" in exact.sentence
+
+
+def test_strata_of_rates_are_not_told_when_what_is_left_is_small():
+    """Of 40 errors 38 are of the one stratum that is told: the other's two would follow."""
+    rows, recorded = [], {}
+    for known_by, truth, record, n in (
+        ("floor examined", "direct", "direct", 60),
+        ("floor examined", "direct", "indirect", 38),
+        ("floor examined", "indirect", "indirect", 50),
+        ("code only", "direct", "direct", 10),
+        ("code only", "direct", "indirect", 2),
+    ):
+        for _ in range(n):
+            groin = str(len(recorded))
+            recorded[groin] = {"type": record, "known_by": known_by, "approach": "open"}
+            rows += [(groin, "Ann", record, None), (groin, "Ben", truth, None)]
+    table = pa.table(
+        {name: [r[i] for r in rows] for i, name in enumerate(("groin", "reader", "type", "ehs_size"))}
+    )
+    rates = record_rates(Readings(table, recorded, "Ben"), protocol())
+    assert rates is not None
+    strata = [dict(rates.strata[at]) for at in strata_told(rates, Leaving(5, consent=False))]
+    assert strata == [{}, {"approach": "open"}]
+    assert len(strata_told(rates, Leaving(5, consent=True))) == 3
+
+
+NOTES = {
+    "Ash": (
+        ("direct", "direct", 30),
+        ("indirect", "indirect", 60),
+        ("indirect", "direct", 10),
+        ("direct", "unknown", 4),
+    ),
+    "Birch": (("direct", "direct", 30), ("indirect", "direct", 2)),
+    "Cedar": (("direct", "direct", 3),),
+}
+
+
+def of_notes() -> Readings:
+    empty = readings({("direct", "direct"): 1}).table.slice(0, 0)
+    return Readings(empty, notes=NOTES)
+
+
+def test_notes_beside_a_typed_column_are_told_without_any_sheet():
+    part, findings = agreement_part(of_notes(), protocol())
+    assert [one.id for one in findings] == ["agreement.notes.Ash", "agreement.notes.Birch"]
+    assert findings[0].estimate == pytest.approx(90 / 100)
+    assert "93.8% (Birch)" in part.sentence
+    assert "1 hospital with small counts" in part.sentence.lower() or "One hospital" in part.sentence
+    assert len(part.grids) == 1
+
+
+def test_hospitals_with_few_differing_notes_are_not_told_without_consent():
+    part, findings = agreement_part(of_notes(), protocol(consent=False))
+    assert [one.id for one in findings] == ["agreement.notes.Ash"]
+    rows = {row[0]: row[1:] for row in part.grids[0].rows}
+    assert rows["Birch"] == rows["Cedar"] == (wording.readers_few_cell(), "", "", "")
+    assert "93.8" not in part.sentence
 
 
 def test_too_few_readings_are_not_told():

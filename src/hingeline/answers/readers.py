@@ -1,211 +1,35 @@
-"""Readers of the same groins: readings come in; agreement, errors of typing and the part of the answer go out.
+"""Readers of the same groins as a part of the answer: readings and the protocol come in, part and findings go out.
 
-Cohen's kappa for two readers and Fleiss' for more, sensitivity and specificity for direct of what is recorded
-against the reference reader, and the protocol's typing entries that follow from them.
+How well readers agree with each other and with the reference, how often the recorded type is right, and how the note
+reader stands beside a typed column. What is reckoned is in `readings`, what may leave in `readers_cells`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
-from functools import cached_property
-from typing import Final
+from collections.abc import Mapping
 
-import numpy as np
-import pyarrow as pa
-
-from .. import vocabulary, wording
-from ..errors import HingelineError
-from ..estimates.agreement import (
-    FleissKappa,
-    Kappa,
-    TypingRates,
-    cohen_kappa,
-    fleiss_kappa,
-    read_twice,
-    typing_rates,
-)
-from ..protocol import Protocol, Typing
+from .. import wording
+from ..estimates.agreement import FleissKappa, Kappa, TypingRates
+from ..protocol import Protocol
 from .findings import Finding, Grid, Part
 from .outcome_cells import Leaving, leaving_of
+from .readers_cells import any_small, band_told
+from .readers_grids import (
+    against_grid,
+    answer_grid,
+    differing,
+    notes_grid,
+    notes_told,
+    pair_grid,
+    rates_grid,
+    shown,
+)
+from .readings import Agreed, Pair, Readings, agree, compare, record_rates, typing_entries
 
-KNOWN: Final = tuple(one for one in vocabulary.TYPES if one != vocabulary.UNKNOWN)
-ENOUGH: Final = 20
-"""Directs and others, each, from which a stratum has rates of its own."""
-STRATA: Final = ("known_by", "approach")
+__all__ = ["Readings", "agree", "agreement_part", "record_rates", "typing_entries"]
 
-
-@dataclass(frozen=True)
-class Readings:
-    """What was read, and what the study's records say of the same groins.
-
-    Attributes
-    ----------
-    table : pyarrow.Table
-        Rows: groin, reader, type, ehs_size; each reader once a groin.
-    recorded : dict of str to dict of str to str
-        Groin → its recorded ``type``, ``known_by`` and ``approach``, of groins that are cases of the study.
-    reference : str
-        The reader taken as right; empty without one.
-    left : int
-        Rows of the sheets that could not be used.
-    """
-
-    table: pa.Table
-    recorded: dict[str, dict[str, str]] = field(default_factory=dict)
-    reference: str = ""
-    left: int = 0
-
-    @cached_property
-    def by_groin(self) -> dict[str, dict[str, str]]:
-        """Groin → reader → type."""
-        found: dict[str, dict[str, str]] = {}
-        for groin, reader, typed in zip(
-            *(self.table.column(name).to_pylist() for name in ("groin", "reader", "type")), strict=True
-        ):
-            found.setdefault(groin, {})[reader] = typed
-        return found
-
-    @cached_property
-    def readers(self) -> tuple[str, ...]:
-        """All readers but the reference, then the reference."""
-        names = sorted({str(name) for name in self.table.column("reader").to_pylist()})
-        if self.reference and self.reference not in names:
-            raise HingelineError(
-                f"No sheet is of the reference reader {self.reference!r}",
-                "study.toml, [agreement], reference",
-                f"Name one of the readers: {', '.join(names) or 'there are none'}.",
-            )
-        return tuple(sorted(names, key=lambda name: (name == self.reference, name)))
-
-    @cached_property
-    def twice(self) -> dict[str, dict[str, str]]:
-        """Groins that two readers or more have read."""
-        return {groin: read for groin, read in self.by_groin.items() if len(read) > 1}
-
-
-@dataclass(frozen=True)
-class Agreed:
-    """Agreement of the readers.
-
-    Attributes
-    ----------
-    kappa : Kappa, FleissKappa or None
-        None where fewer than two groins were typed by two readers.
-    table : array or None
-        Of two readers: types of the first by those of the second, unknown at the end.
-    unknown : int
-        Readings that leave the type open.
-    sizes : Kappa or None
-        Of EHS sizes, linear weights, where two readers gave them.
-    """
-
-    kappa: Kappa | FleissKappa | None
-    table: np.ndarray | None
-    unknown: int
-    sizes: Kappa | None
-
-
-def agree(readings: Readings) -> Agreed:
-    """Reckon the agreement of all readers."""
-    twice, readers = readings.twice, readings.readers
-    unknown = sum(typed == vocabulary.UNKNOWN for read in twice.values() for typed in read.values())
-    counts = np.array(
-        [[sum(typed == one for typed in read.values()) for one in KNOWN] for read in twice.values()]
-    ).reshape(len(twice), len(KNOWN))
-    counts = counts[counts.sum(axis=1) > 1]
-    sizes = _sizes(readings)
-    if len(counts) < 2:
-        return Agreed(None, None, unknown, sizes)
-    if len(readers) > 2:
-        given = counts.sum(axis=0) > 0
-        labels = [one for one, some in zip(KNOWN, given, strict=True) if some]
-        return Agreed(fleiss_kappa(counts[:, given], labels=labels), None, unknown, sizes)
-    pairs = [(read[readers[0]], read[readers[1]]) for read in twice.values()]
-    told = read_twice([one for one, _ in pairs], [two for _, two in pairs], labels=KNOWN)
-    return Agreed(cohen_kappa(told.known, labels=KNOWN), told.all, unknown, sizes)
-
-
-def _sizes(readings: Readings) -> Kappa | None:
-    """Agreement on sizes of the two readers who gave most of them."""
-    if "ehs_size" not in readings.table.column_names:
-        return None
-    sized: dict[str, dict[str, int]] = {}
-    for groin, reader, size in zip(
-        *(readings.table.column(name).to_pylist() for name in ("groin", "reader", "ehs_size")), strict=True
-    ):
-        if size is not None:
-            sized.setdefault(reader, {})[groin] = size
-    if len(sized) < 2:
-        return None
-    first, second = sorted(sorted(sized), key=lambda name: -len(sized[name]))[:2]
-    table = np.zeros((4, 4))
-    for groin in sized[first].keys() & sized[second].keys():
-        table[sized[first][groin], sized[second][groin]] += 1
-    return cohen_kappa(table, weights="linear", labels=("0", "1", "2", "3")) if table.sum() else None
-
-
-def record_rates(readings: Readings, protocol: Protocol) -> TypingRates | None:
-    """How often the recorded type is right, against the reference reader: of all, and by strata with enough.
-
-    Parameters
-    ----------
-    readings : Readings
-    protocol : Protocol
-        Which types are direct, and among which.
-
-    Returns
-    -------
-    TypingRates or None
-        The first row holds for all; None without a reference, or when no read groin is a typed case.
-    """
-    if not readings.reference or readings.reference not in readings.readers:
-        return None
-    among, direct = protocol.counting.among, protocol.counting.direct
-    tables: dict[tuple[str, str], np.ndarray] = {}
-    for groin, read in readings.by_groin.items():
-        truth, record = read.get(readings.reference), readings.recorded.get(groin)
-        if record is None or truth not in among or record["type"] not in among:
-            continue
-        cell = (int(truth not in direct), int(record["type"] not in direct))
-        for stratum in (("", ""), *((name, record[name]) for name in STRATA)):
-            tables.setdefault(stratum, np.zeros((2, 2)))[cell] += 1
-    if ("", "") not in tables:
-        return None
-    kept = [
-        ("", ""),
-        *sorted(one for one, table in tables.items() if one[0] and table.sum(axis=1).min() >= ENOUGH),
-    ]
-    return typing_rates(
-        np.array([tables[one] for one in kept]),
-        strata=[{name: value} if name else {} for name, value in kept],
-        source=f"typed again by {readings.reference}",
-    )
-
-
-def typing_entries(readings: Readings | None, protocol: Protocol) -> tuple[Typing, ...]:
-    """Return the protocol's typing entries, those found against the reference before its own when they enter.
-
-    Of entries that match a cell the last counts: what the protocol states itself stands before what was found.
-    Rates by how the type was known are used where there are some, those of all elsewhere; those by approach are told
-    only, since one groin lies in one stratum of each.
-
-    Raises
-    ------
-    HingelineError
-        When rates shall enter and cannot be known, or say that the record tells nothing.
-    """
-    if readings is None or not protocol.agreement.enters:
-        return protocol.typing
-    rates = record_rates(readings, protocol)
-    found = [entry for entry in (rates.entries() if rates else []) if "approach" not in entry]
-    if rates is None or not found or "known_by" in found[0]:
-        raise HingelineError(
-            "Errors of typing shall enter, and the readings do not tell them",
-            "study.toml, [agreement], enters",
-            "Let the reference reader type groins of the study, directs and others, or set 'enters = false'.",
-        )
-    return (*(Typing.model_validate(entry) for entry in found), *protocol.typing)
+Told = tuple[list[str], list[Grid], list[Finding]]
+"""Sentences, tables and findings."""
 
 
 def agreement_part(readings: Readings, protocol: Protocol) -> tuple[Part, tuple[Finding, ...]]:
@@ -222,128 +46,113 @@ def agreement_part(readings: Readings, protocol: Protocol) -> tuple[Part, tuple[
         What cannot be told is said in the sentence.
     """
     leaving = leaving_of(protocol)
-    groins = len(readings.twice)
     agreed = agree(readings)
-    rates = record_rates(readings, protocol)
+    notes = {
+        hospital: compare(wording.typed_column(), wording.note_reader(), counted)
+        for hospital, counted in readings.notes.items()
+    }
+    sentences: list[str] = []
     grids: list[Grid] = []
     findings: list[Finding] = []
-    recorded = ""
-    if groins < leaving.least:
-        sentence = wording.readers_few(groins, leaving.least) if groins else wording.readers_without()
-        return _part(sentence, (), readings, agreed), ()
-    if agreed.table is not None:
-        grids.append(_pairs(agreed.table, readings.readers, leaving))
-    if agreed.kappa is not None:
-        grids.append(_by_answer(agreed.kappa))
-        findings.append(_kappa_finding(agreed.kappa, groins, readings))
-    if rates is not None and rates.directs[0] + rates.others[0] >= leaving.least:
-        grids.append(_rates(rates, leaving))
-        findings += _rate_findings(rates, leaving)
-        told = wording.typing_rates_told({}, *_first(rates, leaving), rates.level)
-        recorded = " ".join(
-            (
-                wording.readers_rates_told(readings.reference, told),
-                wording.readers_enter(protocol.agreement.enters, len(protocol.typing)),
-            )
-        )
-    sentence = wording.readers_sentence(
-        readings.readers, groins, str(agreed.kappa or wording.readers_without()), recorded
-    )
-    return _part(sentence, tuple(grids), readings, agreed), tuple(findings)
-
-
-def _part(sentence: str, grids: tuple[Grid, ...], readings: Readings, agreed: Agreed) -> Part:
-    return Part(
+    told = []
+    if readings.by_groin:
+        told.append(_sheets(readings, agreed, protocol, leaving))
+    if notes:
+        told.append(_notes(notes, leaving))
+    for said, tables, found in told:
+        sentences += said
+        grids += tables
+        findings += found
+    part = Part(
         id="readers",
         heading=wording.readers_heading(),
-        sentence=sentence,
-        grids=grids,
-        method=wording.readers_method(agreed.sizes is not None, isinstance(agreed.kappa, FleissKappa)),
-        cannot=wording.readers_cannot(readings.reference),
+        sentence=" ".join(sentences) or wording.readers_without(),
+        grids=tuple(grids),
+        method=wording.readers_method(
+            agreed.sizes is not None, isinstance(agreed.kappa, FleissKappa), sheets=bool(readings.by_groin)
+        ),
+        cannot=wording.readers_cannot(readings.reference, sheets=bool(readings.by_groin), notes=bool(notes)),
         operations=False,
         leads=False,
     )
+    return part, tuple(findings)
 
 
-def _pairs(table: np.ndarray, readers: Sequence[str], leaving: Leaving) -> Grid:
-    """Types of one reader by those of the other; small cells hidden, two at least."""
-    cells = table.astype(int)
-    hidden = np.zeros(cells.shape, dtype=bool)
-    if not leaving.consent:
-        hidden = (cells > 0) & (cells < leaving.least)
-        if hidden.sum() == 1:
-            left = np.where((cells > 0) & ~hidden, cells, np.iinfo(cells.dtype).max)
-            hidden[np.unravel_index(int(np.argmin(left)), cells.shape)] = True
-    names = (*KNOWN, vocabulary.UNKNOWN)
-    return Grid(
-        title=wording.readers_pairs_title(readers[0], readers[1]),
-        heads=(readers[0], *names),
-        rows=tuple(
-            (name, *(wording.readers_cell(int(n), bool(h)) for n, h in zip(row, hide, strict=True)))
-            for name, row, hide in zip(names, cells, hidden, strict=True)
-        ),
-        numeric=tuple(range(1, len(names) + 1)),
+def _sheets(readings: Readings, agreed: Agreed, protocol: Protocol, leaving: Leaving) -> Told:
+    """What read sheets tell."""
+    groins = len(readings.twice)
+    if groins < leaving.least:
+        return [wording.readers_few(leaving.least) if groins else wording.readers_without()], [], []
+    told, grids, findings = _kappa(agreed, groins, readings, leaving)
+    if agreed.against:
+        grids.append(against_grid(agreed.against, leaving))
+    rates = record_rates(readings, protocol)
+    if rates is not None and rates.directs[0] + rates.others[0] >= leaving.least:
+        grids.append(rates_grid(rates, leaving))
+        findings += _rate_findings(rates, leaving)
+        first = [shown(rates, 0, which, leaving) for which in ("sensitivity", "specificity")]
+        said = wording.typing_rates_told({}, first[0], first[1], rates.level)
+        told += [
+            wording.readers_rates_told(readings.reference, said),
+            wording.readers_enter(protocol.agreement.enters, len(protocol.typing)),
+        ]
+    return [wording.readers_sentence(readings.readers, groins, " ".join(told))], grids, findings
+
+
+def _kappa(agreed: Agreed, groins: int, readings: Readings, leaving: Leaving) -> Told:
+    """Agreement of those who are judged, as far as it may leave."""
+    kappa = agreed.kappa
+    grids: list[Grid] = []
+    if agreed.pair is not None and (grid := pair_grid(agreed.pair, leaving)):
+        grids.append(grid)
+    if kappa is None:
+        return [wording.readers_without()], grids, []
+    small = any(any_small(pair.all, leaving) for pair in (agreed.pair, *agreed.against) if pair)
+    if agreed.pair is None:
+        small = small or (not leaving.consent and 0 < agreed.differ < leaving.least)
+    if not small:
+        said = wording.readers_judged(readings.judged, readings.readers, str(kappa))
+        return [said], [*grids, answer_grid(kappa)], [_kappa_finding(kappa, groins, readings, said)]
+    band = None
+    if agreed.pair is not None:
+        band = band_told(agreed.pair.all.astype(int), leaving)
+    return [wording.readers_banded(band)], grids, []
+
+
+def _notes(notes: Mapping[str, Pair], leaving: Leaving) -> Told:
+    """The note reader beside typed columns."""
+    told = notes_told(notes, leaving)
+    alike = [(hospital, *differing(pair)) for hospital, pair in told.items()]
+    findings = []
+    for hospital, pair in told.items():
+        if pair.kappa is None:
+            continue
+        groins, _ = differing(pair)
+        limits = (pair.kappa.observed_low, pair.kappa.observed_high)
+        findings.append(
+            Finding(
+                id=f"agreement.notes.{hospital}",
+                estimand="share of groins to which the note reader and the typed column give the same type",
+                estimate=pair.kappa.observed,
+                unit="share",
+                low=limits[0],
+                high=limits[1],
+                method="Wilson 1927",
+                n=groins,
+                events=None,
+                cells=f"groins of {hospital} with both a typed type and a note that tells one",
+                sentence=wording.notes_beside_told(hospital, pair.kappa.observed, limits, groins),
+            )
+        )
+    return (
+        [wording.notes_beside_sentence(alike, len(notes) - len(told))],
+        [notes_grid(notes, leaving)],
+        findings,
     )
 
 
-def _by_answer(kappa: Kappa | FleissKappa) -> Grid:
-    rows: list[tuple[str, ...]] = []
-    for row in kappa.to_frame().to_pylist():
-        if isinstance(kappa, Kappa):
-            rows.append((str(row["what"]), *wording.readers_figure(row["estimate"], row["low"], row["high"])))
-        else:
-            rows.append((str(row["answer"]), *wording.readers_figure(row["kappa"], row["low"], row["high"])))
-    return Grid(
-        title=wording.readers_by_answer_title(isinstance(kappa, FleissKappa)),
-        heads=("", "estimate", "95% CI"),
-        rows=tuple(row for row in rows if row[1]),
-        numeric=(1, 2),
-    )
-
-
-def _few(part: float, whole: float, leaving: Leaving) -> bool:
-    """Whether a rate may not leave: too few behind it, or too few errors."""
-    if whole < leaving.least:
-        return True
-    return not leaving.consent and (0 < whole - part < leaving.least or 0 < part < leaving.least)
-
-
-def _shown(rates: TypingRates, at: int, which: str, leaving: Leaving) -> tuple[float, float, float]:
-    whole = float((rates.directs if which == "sensitivity" else rates.others)[at])
-    value = float(getattr(rates, which)[at])
-    if whole == 0 or _few(value * whole, whole, leaving):
-        return (float("nan"),) * 3
-    return value, float(getattr(rates, f"{which}_low")[at]), float(getattr(rates, f"{which}_high")[at])
-
-
-def _first(
-    rates: TypingRates, leaving: Leaving
-) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
-    return _shown(rates, 0, "sensitivity", leaving), _shown(rates, 0, "specificity", leaving)
-
-
-def _rates(rates: TypingRates, leaving: Leaving) -> Grid:
-    rows = []
-    for at, stratum in enumerate(rates.strata):
-        row = [wording.stratum_told(stratum)]
-        for which, whole in (("sensitivity", rates.directs[at]), ("specificity", rates.others[at])):
-            row += [
-                wording.few(round(whole), leaving.least)
-                if not leaving.consent
-                else wording.count(round(whole)),
-                wording.readers_rate(_shown(rates, at, which, leaving), leaving.least),
-            ]
-        rows.append(tuple(row))
-    return Grid(
-        title=wording.readers_rates_title(),
-        heads=("groins", "directs", "sensitivity", "others", "specificity"),
-        rows=tuple(rows),
-        note=wording.readers_rates_note(ENOUGH),
-        numeric=(1, 2, 3, 4),
-    )
-
-
-def _kappa_finding(kappa: Kappa | FleissKappa, groins: int, readings: Readings) -> Finding:
+def _kappa_finding(kappa: Kappa | FleissKappa, groins: int, readings: Readings, said: str) -> Finding:
+    many = isinstance(kappa, FleissKappa)
     return Finding(
         id="agreement.kappa",
         estimand="agreement of readers on the hernia's type beyond chance",
@@ -351,13 +160,11 @@ def _kappa_finding(kappa: Kappa | FleissKappa, groins: int, readings: Readings) 
         unit="kappa",
         low=kappa.low,
         high=kappa.high,
-        method="Fleiss 1971"
-        if isinstance(kappa, FleissKappa)
-        else "Cohen 1960; Fleiss, Cohen and Everitt 1969",
+        method="Fleiss 1971" if many else "Cohen 1960; Fleiss, Cohen and Everitt 1969",
         n=groins,
         events=None,
-        cells=f"typing sheets, readers {', '.join(readings.readers)}",
-        sentence=str(kappa),
+        cells=f"typing sheets, readers {', '.join(readings.judged)}",
+        sentence=said,
         status="told" if kappa.kappa == kappa.kappa else "not identified",
     )
 
@@ -365,7 +172,7 @@ def _kappa_finding(kappa: Kappa | FleissKappa, groins: int, readings: Readings) 
 def _rate_findings(rates: TypingRates, leaving: Leaving) -> list[Finding]:
     found = []
     for which, groins in (("sensitivity", rates.directs[0]), ("specificity", rates.others[0])):
-        value, low, high = _shown(rates, 0, which, leaving)
+        value, low, high = shown(rates, 0, which, leaving)
         if value != value:
             continue
         found.append(

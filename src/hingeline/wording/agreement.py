@@ -240,14 +240,97 @@ def readers_without() -> str:
     return "No groin was typed by two readers: how well typings agree cannot be told."
 
 
-def readers_few(groins: int, least: int) -> str:
+def readers_few(least: int) -> str:
     """Say that too few groins were read twice."""
     return f"Fewer than {least} people stand behind what was read twice: how well typings agree is not told."
 
 
-def readers_sentence(readers: Sequence[str], groins: int, told: str, recorded: str) -> str:
+def readers_sentence(readers: Sequence[str], groins: int, told: str) -> str:
     """Lead of the part on readers."""
-    return f"{capital(count(groins, 'groin'))} typed again by {count(len(readers), 'reader')}. {told} {recorded}".strip()
+    return f"{capital(count(groins, 'groin'))} typed again by {count(len(readers), 'reader')}. {told}".strip()
+
+
+def readers_judged(judged: Sequence[str], readers: Sequence[str], told: str) -> str:
+    """Say whose agreement a kappa is of, where the reference reader is left out of it."""
+    return (
+        told
+        if len(judged) == len(readers)
+        else f"Of {' and '.join(judged) if len(judged) == 2 else f'the {len(judged)} readers'} without the reference: {told}"
+    )
+
+
+def readers_band(band: int) -> str:
+    """Write the band that a kappa lies in; empty where one reader gave one answer throughout."""
+    if band < 0:
+        return ""
+    return ("0.2 or less", "over 0.2 to 0.4", "over 0.4 to 0.6", "over 0.6 to 0.8", "over 0.8")[band]
+
+
+def readers_banded(band: int | None) -> str:
+    """Tell a kappa behind which small counts stand, without the figure."""
+    why = "Small counts stand behind the figures, and no consent is recorded that they may leave"
+    if band is None:
+        return f"{why}: kappa is not told."
+    if band < 0:
+        return f"{why}; one reader gave one answer throughout, so that kappa cannot be told."
+    return f"Kappa is {readers_band(band)}. {why}: more is not told."
+
+
+def readers_few_cell() -> str:
+    """Stand in a table in place of what small counts are behind."""
+    return "few: not told"
+
+
+def readers_hidden_note(least: int) -> str:
+    """Note under a table of readings with hidden cells."""
+    return f"few: from 1 to {least - 1} groins, or a cell that would give such a one away."
+
+
+def readers_against_title(reference: str) -> str:
+    """Title of the table of each reader beside the reference."""
+    return f"Each reader beside the reference ({reference})"
+
+
+def typed_column() -> str:
+    """Name the typed column as a reader."""
+    return "typed column"
+
+
+def note_reader() -> str:
+    """Name the note reader."""
+    return "note reader"
+
+
+def notes_beside_title() -> str:
+    """Title of the table of the note reader beside typed columns."""
+    return "The note reader beside the typed column, where a hospital sends both"
+
+
+def notes_beside_told(hospital: str, alike: float, limits: tuple[float, float], groins: int) -> str:
+    """Tell one hospital's notes beside its typed column."""
+    return (
+        f"{hospital}: the note reader and the typed column give the same type to {percent(alike)} "
+        f"(95% CI {share_limits(*limits)}) of {count(groins, 'groin')} where both tell one."
+    )
+
+
+def notes_beside_sentence(told: Sequence[tuple[str, int, int]], hidden: int) -> str:
+    """Tell notes beside typed columns: hospital, groins, and on how many of them they differ."""
+    left = (
+        f"{capital(count(hidden, 'hospital'))} with small counts {'is' if hidden == 1 else 'are'} not told."
+    )
+    if not told:
+        return f"Notes beside a typed column: {left[0].lower()}{left[1:]}" if hidden else ""
+    shares = sorted((1 - differ / groins, hospital, groins) for hospital, groins, differ in told)
+    low, high = shares[0], shares[-1]
+    if len(told) == 1:
+        said = f"{percent(low[0])} of {count(low[2], 'groin')} ({low[1]})"
+    else:
+        said = f"{percent(low[0])} ({low[1]}) to {percent(high[0])} ({high[1]}) of groins"
+    first = (
+        f"Where a hospital sends a typed column and notes, the note reader gives the column's type to {said}."
+    )
+    return f"{first} {left}" if hidden else first
 
 
 def readers_rates_told(reference: str, rates: str) -> str:
@@ -266,13 +349,13 @@ def readers_enter(enters: bool, explicit: int) -> str:
     )
 
 
-def readers_method(weights: bool, many: bool) -> str:
+def readers_method(weights: bool, many: bool, *, sheets: bool = True) -> str:
     """How agreement was computed."""
-    kind = (
-        "Fleiss' kappa (Psychol Bull 1971;76:378) over all readers"
-        if many
-        else "Cohen's kappa (Educ Psychol Meas 1960;20:37) with limits of Fleiss, Cohen and Everitt (Psychol Bull 1969;72:323)"
-    )
+    kind = "Cohen's kappa (Educ Psychol Meas 1960;20:37) with limits of Fleiss, Cohen and Everitt (Psychol Bull 1969;72:323)"
+    if not sheets:
+        return f"{kind}; share alike with Wilson limits. Groins of which column or note tells no type are left out."
+    if many:
+        kind = f"Fleiss' kappa (Psychol Bull 1971;76:378) over the readers; of two readers {kind}"
     sized = "; sizes, which have an order, with linear weights (Psychol Bull 1968;70:213)" if weights else ""
     return (
         f"{kind}{sized}. Groins that a reader could not type are counted apart. Sensitivity and specificity for "
@@ -280,15 +363,23 @@ def readers_method(weights: bool, many: bool) -> str:
     )
 
 
-def readers_cannot(reference: str) -> tuple[str, ...]:
+def readers_cannot(reference: str, *, sheets: bool = True, notes: bool = False) -> tuple[str, ...]:
     """What agreement cannot say."""
-    alike = "Readers who agree may both be wrong: they read the same record, and nobody looks into that groin again."
-    if not reference:
-        return (alike, "No reader is the reference: how often a recorded type is right cannot be told.")
-    return (
-        alike,
-        "The reference reader is taken as right; what the reference reader gets wrong is laid to the record.",
-    )
+    told = []
+    if sheets:
+        told.append(
+            "Readers who agree may both be wrong: they read the same record, and nobody looks into that groin again."
+        )
+        told.append(
+            "The reference reader is taken as right; what the reference reader gets wrong is laid to the record."
+            if reference
+            else "No reader is the reference: how often a recorded type is right cannot be told."
+        )
+    if notes:
+        told.append(
+            "Where note and typed column differ either may be wrong, and both may come from the same surgeon."
+        )
+    return tuple(told)
 
 
 def readers_pairs_title(first: str, second: str) -> str:
