@@ -138,6 +138,83 @@ def test_what_cannot_be_is_refused_in_three_parts(kind, asked):
     assert all((refused.value.what, refused.value.where, refused.value.todo))
 
 
+@pytest.mark.parametrize(
+    ("kind", "asked", "what", "where"),
+    [
+        ("as-good", {"new": 2.0, "standard": 2.0, "margin": 0.0}, "margin is 0 points", "--margin"),
+        (
+            "as-good",
+            {"new": 5.0, "standard": 2.0, "margin": 2.0},
+            "worse by 3 points",
+            "--new, --standard, --margin",
+        ),
+        (
+            "shares",
+            {"new": 2.0, "standard": 2.0},
+            "Both repairs are assumed at 2 per cent",
+            "--new, --standard",
+        ),
+        ("shares", {"new": 0.0, "standard": 2.0}, "new is 0 per cent", "--new"),
+        ("share", {"share": 2.0, "within": 60.0}, "within is 60 points", "--within"),
+        ("log-rank", {**LOG_RANK, "hazard_ratio": 1.0}, "hazard ratio of 1", "--hazard-ratio"),
+        ("log-rank", {**LOG_RANK, "years": -5.0}, "years is -5", "--years"),
+        ("crossing", {"within": 1.0, "ages": "30-60"}, "does not lie between", "--points, --ages"),
+        ("turn", {"within": 1.0, "turn": 9}, "no turn 9", "--turn, --points"),
+        (
+            "as-good",
+            {"new": 2.0, "standard": 2.0, "margin": 2.0, "power": 1.0},
+            "power is 1 per cent",
+            "--power",
+        ),
+        (
+            "as-good",
+            {"new": 2.0, "standard": 2.0, "margin": 2.0, "per_hospital": 0.5},
+            "0.5 groins",
+            "--per-hospital",
+        ),
+    ],
+)
+def test_a_refusal_names_options_and_units_as_they_are_typed(kind, asked, what, where):
+    with pytest.raises(HingelineError) as refused:
+        size_next(kind, asked)
+    assert what in refused.value.what
+    assert refused.value.where == where
+    assert "0.0" not in refused.value.what + refused.value.todo
+
+
+@pytest.mark.parametrize(
+    ("kind", "asked"),
+    [
+        ("as-good", {"new": 2.0, "standard": 2.0, "margin": 2.0}),
+        ("log-rank", LOG_RANK),
+        ("share", {"share": 2.0, "within": 1.0}),
+        ("crossing", {"within": 2.0, "studies": 100, "threshold": 10.0}),
+    ],
+)
+def test_the_answer_is_ringed_where_the_table_has_it(kind, asked):
+    found = size_next(kind, asked)
+    frames = found.figure().frames
+    (chosen,) = frames["chosen"].to_pylist()
+    assert chosen["size"] == found.size.total
+    assert (chosen["assumption"], chosen["size"]) in [
+        (pytest.approx(row["assumption"]), row["size"]) for row in frames["rows"].to_pylist()
+    ]
+    (axes,) = frames["axes"].to_pylist()
+    assert axes["x"].lower() == found.assumption
+
+
+def test_a_picture_is_written_in_each_form(call, tmp_path):
+    for ending, start in ((".svg", b"<svg"), (".png", b"\x89PNG"), (".pdf", b"%PDF")):
+        path = tmp_path / f"size{ending}"
+        code, _, err = call("--for", "as-good", "--new", 2, "--standard", 2, "--margin", 2, "--picture", path)
+        assert (code, err) == (0, "")
+        assert path.read_bytes().lstrip().startswith(start)
+    assert "Margin, points" in (tmp_path / "size.svg").read_text(encoding="utf-8")
+    code, _, err = call("--for", "share", "--share", 2, "--within", 1, "--picture", tmp_path / "size.gif")
+    assert code != 0
+    assert "--picture" in err
+
+
 def test_every_question_and_option_is_known_to_the_terminal_and_explained():
     from pathlib import Path
 

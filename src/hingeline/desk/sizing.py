@@ -82,6 +82,8 @@ class Sizing:
         What ``curve`` changes, in words with its unit.
     power : float
         Of the sizes in ``curve``; nan where the question is one of precision.
+    at : float
+        Where in ``curve`` the answer stands, in the assumption's unit.
     """
 
     kind: str
@@ -89,6 +91,7 @@ class Sizing:
     curve: pa.Table
     assumption: str
     power: float
+    at: float
 
     def text(self) -> str:
         """The sentence, then the table."""
@@ -124,7 +127,20 @@ class Sizing:
             title=wording.size_title(),
             alt=wording.size_alt(self.assumption, self.size.total),
             caption=wording.size_caption(self.size.sentence),
-            frames={"rows": self.curve},
+            frames={"rows": self.curve, "chosen": self._chosen(), "axes": self._axes()},
+        )
+
+    def _axes(self) -> pa.Table:
+        return pa.table({"x": [wording.capital(self.assumption)], "y": [wording.size_counted(self.power)]})
+
+    def _chosen(self) -> pa.Table:
+        """What was asked for, ringed in the picture."""
+        return pa.table(
+            {
+                "assumption": pa.array([self.at], pa.float64()),
+                "size": pa.array([self.size.total], pa.int64()),
+                "label": [wording.count(self.size.total)],
+            }
         )
 
     def draw(self, path: Path) -> Path:
@@ -177,6 +193,14 @@ def size_next(kind: str, asked: Asked, *, progress: Progress | None = None) -> S
         assumptions.
     """
     told = _checked(kind, asked)
+    _refuse_impossible(kind, told)
+    try:
+        return _answered(kind, told, progress)
+    except HingelineError as error:
+        raise HingelineError(error.what, _as_typed(error.where), error.todo) from None
+
+
+def _answered(kind: str, told: dict[str, Any], progress: Progress | None) -> Sizing:
     if kind in ("turn", "crossing"):
         return _of_ages(kind, told, progress)
     size, name, given, base, unit = _QUESTIONS[kind](told)
@@ -190,7 +214,97 @@ def size_next(kind: str, asked: Asked, *, progress: Progress | None = None) -> S
     answer = size(**given, **{name: base})
     if told.get("groins") is not None:
         answer = _POWERS[kind](**given, **{name: base}, groins=told["groins"])
-    return Sizing(kind, answer, curve, wording.size_assumption(name, kind), given.get("power", np.nan))
+    at = 100 * base if unit == "per cent" else base
+    return Sizing(kind, answer, curve, wording.size_assumption(name, kind), given.get("power", np.nan), at)
+
+
+_TYPED: Final = {
+    "first": "new",
+    "second": "standard",
+    "risk": "standard",
+    "risk_years": "years",
+    "accrual_years": "entry_years",
+    "follow_up_years": "follow_years",
+    "half_width": "within",
+    "bilateral": "both_groins",
+    "groin_correlation": "groin_likeness",
+    "hospital_correlation": "hospital_likeness",
+    "shape": "points",
+    "age_years": "ages",
+    "age_weights": "ages",
+}
+"""An estimator's name of an assumption → the name it was told by."""
+
+
+def _as_typed(where: str) -> str:
+    """Name the options as they are typed where an estimator names its arguments."""
+    known = set().union(*(needed | may for needed, may in NEEDED.values()))
+    names = [
+        _TYPED.get(name.removeprefix("allow."), name.removeprefix("allow.")) for name in where.split(", ")
+    ]
+    if not set(names) <= known:
+        return where
+    return ", ".join(dict.fromkeys(wording.size_option(name) for name in names))
+
+
+def _refuse_impossible(kind: str, told: dict[str, Any]) -> None:
+    """Refuse what no study could show, in the units it was told in."""
+
+    def refuse(what: str, *names: str, todo: str) -> None:
+        raise HingelineError(what, ", ".join(wording.size_option(name) for name in names), todo)
+
+    for name in ("new", "standard", "share"):
+        if name in told and kind != "as-good" and _share(told, name) in (0, 1):
+            refuse(
+                f"{name} is {told[name]:g} per cent", name, todo="Give more than 0 and less than 100 per cent"
+            )
+    if kind == "shares" and told["new"] == told["standard"]:
+        refuse(
+            f"Both repairs are assumed at {told['new']:g} per cent: there is no difference to show",
+            "new",
+            "standard",
+            todo="Give two that differ, or ask '--for as-good'",
+        )
+    if kind == "as-good":
+        if not 0 < _share(told, "margin") < 1:
+            refuse(
+                f"margin is {told['margin']:g} points",
+                "margin",
+                todo="Give the points of difference that would still be borne, above 0",
+            )
+        worse = _share(told, "new") - _share(told, "standard")
+        if worse >= _share(told, "margin"):
+            refuse(
+                f"The new repair is assumed worse by {100 * worse:g} points, which is not under the margin of "
+                f"{told['margin']:g} points",
+                "new",
+                "standard",
+                "margin",
+                todo="Assume less, or widen the margin with a reason: no size can show what is assumed untrue",
+            )
+    if kind == "share" and not 0 < _share(told, "within") < 0.5:
+        refuse(f"within is {told['within']:g} points", "within", todo="Give points above 0 and under 50")
+    if kind in ("turn", "crossing") and not _number(told, "within") > 0:
+        refuse(f"within is {told['within']:g} years", "within", todo="Give years above 0")
+    if kind == "turn" and int(told.get("turn") or 1) > len(_shape(told.get("points") or TRADE_POINTS).turns):
+        refuse(
+            f"The assumed shares have no turn {told['turn']}",
+            "turn",
+            "points",
+            todo="Count turns from 1: each age in --points but the first and the last is one",
+        )
+    if kind == "log-rank" and not _number(told, "years") > 0:
+        refuse(
+            f"years is {told['years']:g}", "years", todo="Give the years by which the share recur, above 0"
+        )
+    if "power" in told:
+        chance = (1 - _share(told, "level", 95.0)) / 2
+        if not chance < _share(told, "power") < 1:
+            refuse(
+                f"power is {told['power']:g} per cent",
+                "power",
+                todo=f"Give more than {100 * chance:g} per cent, which chance alone gives, and less than 100: 80 or 90",
+            )
 
 
 Question = tuple[Callable[..., Size], str, dict[str, Any], float, str]
@@ -266,11 +380,12 @@ def _of_ages(kind: str, told: dict[str, Any], progress: Progress | None) -> Sizi
     )
     if told.get("groins") is not None:
         size = precision_of_ages(shape, ages, told["groins"], studies=studies, **which, **given)
-        rows = [(size.half_width, size.total)]
+        at = size.half_width
     else:
         find = size_turn if kind == "turn" else size_crossing
         size = find(shape, ages, wanted, studies=studies, **which, **given)
-        rows = [(wanted, size.total)]
+        at = wanted
+    rows = [(at, size.total)]
     few = max(100, studies // 4)
     for step in AGE_STEPS:
         try:
@@ -286,7 +401,7 @@ def _of_ages(kind: str, told: dict[str, Any], progress: Progress | None) -> Sizi
             "series": [wording.size_series(kind)] * len(rows),
         }
     )
-    return Sizing(kind, size, curve, wording.size_assumption("half_width", kind), np.nan)
+    return Sizing(kind, size, curve, wording.size_assumption("half_width", kind), np.nan, at)
 
 
 def _checked(kind: str, asked: Asked) -> dict[str, Any]:

@@ -290,6 +290,15 @@ def size_simulating() -> str:
     return "simulating studies"
 
 
+def size_counted(power: float) -> str:
+    """Write what is counted against an assumption; the power is nan where there is none."""
+    return (
+        "Groins to enrol, in all"
+        if math.isnan(power)
+        else f"Groins to enrol, in all; power {percent(power, 0)}"
+    )
+
+
 def size_table(assumption: str, rows: Sequence[tuple[float, int | None]], power: float) -> str:
     """Write sizes against an assumption, as lines; the power is that of the sizes, nan where there is none."""
     column = "groins in all" if math.isnan(power) else f"groins in all, power {percent(power, 0)}"
