@@ -126,9 +126,9 @@ def test_small_cells_are_hidden_without_consent_and_nothing_else_tells_them():
 
 
 def test_no_small_cell_can_be_worked_back_from_what_is_told_of_two_readers():
-    """All tables of two types and an open one, up to 14 groins, grouped by all that is told of each."""
+    """All tables of two types and an open one, up to ten groins, grouped by all that is told of each."""
     rule = Leaving(5, consent=False)
-    for total in range(5, 15):
+    for total in range(5, 11):
         alike: dict[tuple[object, ...], list[np.ndarray]] = {}
         for cells in itertools.product(range(total + 1), repeat=4):
             if sum(cells) > total:
@@ -228,6 +228,21 @@ def test_hospitals_with_few_differing_notes_are_not_told_without_consent():
     assert "93.8" not in part.sentence
 
 
+def test_one_answer_throughout_has_neither_kappa_nor_limits():
+    pairs = {("indirect", "indirect"): 5, ("direct", "indirect"): 2}
+    part, (finding,) = agreement_part(readings(pairs), protocol())
+    assert "kappa cannot be told" in part.sentence
+    assert ("kappa", "cannot be told", "") in part.grids[1].rows
+    assert finding.status == "not identified"
+
+
+def test_rows_that_could_not_be_used_are_told():
+    used = readings({("indirect", "indirect"): 30, ("direct", "direct"): 30})
+    part, _ = agreement_part(Readings(used.table, used.recorded, left=3), protocol())
+    assert "typing-left.csv" in part.sentence
+    assert "typing-left.csv" not in agreement_part(used, protocol())[0].sentence
+
+
 def test_too_few_readings_are_not_told():
     part, findings = agreement_part(readings({("direct", "direct"): 3}), protocol())
     assert findings == ()
@@ -272,6 +287,12 @@ def test_a_turn_lies_nearer_the_truth_when_errors_of_typing_enter():
         sensitivity=np.full(len(age), sensitivity),
         specificity=np.full(len(age), specificity),
     )
+    # where 10% are direct: the truth's line, the fitted lines'
+    crossings = [
+        float(np.interp(0.1, share, age)) for share in (truth, plain.predict(age), told.predict(age))
+    ]
+    assert abs(crossings[2] - crossings[0]) < abs(crossings[1] - crossings[0])
+    assert abs(crossings[2] - crossings[0]) < 0.25
     apart = [
         max(abs(turn.age - at) for turn, at in zip(fit.turns, (20, 45), strict=True)) for fit in (plain, told)
     ]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 import shutil
 
 import pytest
@@ -78,6 +80,38 @@ def test_errors_of_typing_enter_only_where_asked(root):
     (entry, *_) = entering(study.folder, study.protocol, reads).typing
     assert entry.hospital is entry.approach is entry.known_by is None
     assert 1 < entry.sensitivity + entry.specificity < 2
+
+
+def test_a_run_with_errors_of_typing_tells_so_in_the_report(root):
+    text = (root / "study.toml").read_text(encoding="utf-8")
+    text = re.sub(r"replicates = \d+", "replicates = 20", text).replace("enters = false", "enters = true")
+    (root / "study.toml").write_text(text, encoding="utf-8")
+    study = Study(root)
+    outcome = study.run()
+    report = (outcome.run.path / "writing" / "report.html").read_text(encoding="utf-8")
+    section = report[report.index('id="readers"') :]
+    assert "These rates enter the likelihood" in section
+    told = json.loads((outcome.run.path / "findings.json").read_text(encoding="utf-8"))
+    ids = {one["id"] for one in told["findings"]}
+    assert {"agreement.kappa", "typing.sensitivity", "typing.specificity"} <= ids
+    assert any(one.startswith("agreement.notes.") for one in ids)
+
+
+def test_sheets_are_opened_once_a_run(root, monkeypatch):
+    from hingeline.records import sampling_filled
+
+    opened = []
+    plain = sampling_filled.read_filled
+    monkeypatch.setattr(sampling_filled, "read_filled", lambda paths: opened.append(paths) or plain(paths))
+    text = (root / "study.toml").read_text(encoding="utf-8")
+    (root / "study.toml").write_text(text.replace("enters = false", "enters = true"), encoding="utf-8")
+    study, reads, readings = found(root)
+    entering(study.folder, study.protocol, reads)
+    assert readings_of(study.folder, study.protocol, reads) is readings
+    assert len(opened) == 1
+    (root / FILE).write_text((root / FILE).read_text().replace("direct", "indirect", 1))
+    assert readings_of(study.folder, study.protocol, reads) is not readings
+    assert len(opened) == 2
 
 
 def test_a_sheet_that_is_not_there_is_told(root):

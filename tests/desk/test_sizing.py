@@ -188,7 +188,10 @@ def test_a_refusal_names_options_and_units_as_they_are_typed(kind, asked, what, 
         ("as-good", {"new": 2.0, "standard": 2.0, "margin": 2.0}),
         ("log-rank", LOG_RANK),
         ("share", {"share": 2.0, "within": 1.0}),
-        ("crossing", {"within": 2.0, "studies": 100, "threshold": 10.0}),
+        (
+            "crossing",
+            {"groins": 800.0, "studies": 100, "threshold": 20.0, "points": "0:1,30:40", "ages": "5-30"},
+        ),
     ],
 )
 def test_the_answer_is_ringed_where_the_table_has_it(kind, asked):

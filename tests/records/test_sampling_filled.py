@@ -126,3 +126,12 @@ def test_two_sheets_of_one_reader_are_refused(tmp_path):
     text = "case,type\n1,direct\n2,indirect\n"
     with pytest.raises(HingelineError):
         read_filled([csv(tmp_path / "ann.csv", text), csv(tmp_path / "other" / "ann.csv", text)])
+
+
+def test_the_societys_words_lateral_and_medial_are_understood(tmp_path):
+    path = tmp_path / "ann.xlsx"
+    filled(path, 1, {1: "Lateral", 2: "medial", 3: "sideways"})
+    found = read_filled([path])
+    types = found.readings.column("type").to_pylist()
+    assert (types.count("direct"), types.count("indirect")) == (1, 10)
+    assert found.left.column("value").to_pylist() == ["sideways"]

@@ -55,7 +55,8 @@ def agreement_part(readings: Readings, protocol: Protocol) -> tuple[Part, tuple[
     grids: list[Grid] = []
     findings: list[Finding] = []
     told = []
-    if readings.by_groin:
+    read_again = bool(readings.by_groin)
+    if read_again:
         told.append(_sheets(readings, agreed, protocol, leaving))
     if notes:
         told.append(_notes(notes, leaving))
@@ -69,9 +70,12 @@ def agreement_part(readings: Readings, protocol: Protocol) -> tuple[Part, tuple[
         sentence=" ".join(sentences) or wording.readers_without(),
         grids=tuple(grids),
         method=wording.readers_method(
-            agreed.sizes is not None, isinstance(agreed.kappa, FleissKappa), sheets=bool(readings.by_groin)
+            agreed.sizes is not None,
+            isinstance(agreed.kappa, FleissKappa),
+            sheets=read_again,
+            reference=bool(readings.reference),
         ),
-        cannot=wording.readers_cannot(readings.reference, sheets=bool(readings.by_groin), notes=bool(notes)),
+        cannot=wording.readers_cannot(readings.reference, sheets=read_again, notes=bool(notes)),
         operations=False,
         leads=False,
     )
@@ -96,6 +100,8 @@ def _sheets(readings: Readings, agreed: Agreed, protocol: Protocol, leaving: Lea
             wording.readers_rates_told(readings.reference, said),
             wording.readers_enter(protocol.agreement.enters, len(protocol.typing)),
         ]
+    if readings.left:
+        told.append(wording.readers_left(readings.left))
     return [wording.readers_sentence(readings.readers, groins, " ".join(told))], grids, findings
 
 
@@ -165,7 +171,7 @@ def _kappa_finding(kappa: Kappa | FleissKappa, groins: int, readings: Readings, 
         events=None,
         cells=f"typing sheets, readers {', '.join(readings.judged)}",
         sentence=said,
-        status="told" if kappa.kappa == kappa.kappa else "not identified",
+        status="told" if kappa.high - kappa.low > 1e-6 or kappa.kappa > 1 - 1e-6 else "not identified",
     )
 
 

@@ -139,7 +139,7 @@ class Sizing:
             {
                 "assumption": pa.array([self.at], pa.float64()),
                 "size": pa.array([self.size.total], pa.int64()),
-                "label": [wording.count(self.size.total)],
+                "label": [wording.size_chosen(self.size.total, self.size.power, self.power)],
             }
         )
 

@@ -49,6 +49,8 @@ LEFT: Final = pa.schema(_LEFT)
 _PLACE: Final = ("hospital", "file", "row", "side")
 _WIDE: Final = re.compile(r"^type(?:\s+of)?[\s_:]+(\S.*)$", re.IGNORECASE)
 _SHEET: Final = "Typing"
+_SYNONYMS: Final = {"lateral": "indirect", "medial": "direct"}
+"""The European Hernia Society's words, which the sheet explains beside ours (Miserez et al., Hernia 2007;11:113)."""
 
 
 @dataclass(frozen=True)
@@ -185,7 +187,7 @@ def _reading(
         return made, *wording.sheet_row_without_reader()
     if not typed:
         return made, *wording.sheet_row_unfilled()
-    word = fold(typed)
+    word = _SYNONYMS.get(fold(typed), fold(typed))
     if word not in vocabulary.TYPES:
         return made, *wording.sheet_word_unknown(typed, vocabulary.TYPES)
     size = told.get("ehs size", "").removesuffix(".0")

@@ -24,8 +24,8 @@ def kappa_told(
     read = count(round(n), "groin")
     if math.isnan(kappa):
         return f"Both readers gave all of {read} one and the same answer{kind}: kappa is not defined."
-    if (
-        kappa == limits[0] == limits[1] == 0
+    if _one_throughout(
+        kappa, limits
     ):  # one reader gave one answer throughout: nothing can be said beyond chance
         return (
             f"{percent(observed)} of {read} read alike{kind}, as chance alone would have it, since one of the two gave a single answer "
@@ -36,6 +36,11 @@ def kappa_told(
         f"alike, {percent(expected)} expected by chance."
     )
     return f"{told} {note}".strip()
+
+
+def _one_throughout(kappa: float, limits: tuple[float, float]) -> bool:
+    """Whether a kappa is nought with limits of no width, but for rounding."""
+    return max(abs(kappa), abs(limits[0]), abs(limits[1])) < 1e-6
 
 
 def kappa_note(kappa: float, alike: float, prevalence: float, bias: float, adjusted: float) -> str:
@@ -250,6 +255,11 @@ def readers_sentence(readers: Sequence[str], groins: int, told: str) -> str:
     return f"{capital(count(groins, 'groin'))} typed again by {count(len(readers), 'reader')}. {told}".strip()
 
 
+def readers_left(rows: int) -> str:
+    """Say that rows of the sheets could not be used, and where they are listed."""
+    return f"{capital(count(rows, 'row'))} of the sheets could not be used: see by-hand/typing-left.csv."
+
+
 def readers_judged(judged: Sequence[str], readers: Sequence[str], told: str) -> str:
     """Say whose agreement a kappa is of, where the reference reader is left out of it."""
     return (
@@ -349,7 +359,7 @@ def readers_enter(enters: bool, explicit: int) -> str:
     )
 
 
-def readers_method(weights: bool, many: bool, *, sheets: bool = True) -> str:
+def readers_method(weights: bool, many: bool, *, sheets: bool = True, reference: bool = True) -> str:
     """How agreement was computed."""
     kind = "Cohen's kappa (Educ Psychol Meas 1960;20:37) with limits of Fleiss, Cohen and Everitt (Psychol Bull 1969;72:323)"
     if not sheets:
@@ -357,10 +367,10 @@ def readers_method(weights: bool, many: bool, *, sheets: bool = True) -> str:
     if many:
         kind = f"Fleiss' kappa (Psychol Bull 1971;76:378) over the readers; of two readers {kind}"
     sized = "; sizes, which have an order, with linear weights (Psychol Bull 1968;70:213)" if weights else ""
-    return (
-        f"{kind}{sized}. Groins that a reader could not type are counted apart. Sensitivity and specificity for "
-        "direct of the recorded type against the reference reader, Wilson limits."
-    )
+    told = f"{kind}{sized}. Groins that a reader could not type are counted apart."
+    if not reference:
+        return told
+    return f"{told} Sensitivity and specificity for direct of the recorded type against the reference reader, Wilson limits."
 
 
 def readers_cannot(reference: str, *, sheets: bool = True, notes: bool = False) -> tuple[str, ...]:
@@ -411,6 +421,8 @@ def readers_figure(value: float, low: float, high: float) -> tuple[str, str]:
     """An agreement and its limits as cells; empty where there is none."""
     if math.isnan(value):
         return "", ""
+    if _one_throughout(value, (low, high)):
+        return "cannot be told", ""
     return number(value, 2), "" if math.isnan(low) else _limits((low, high))
 
 

@@ -299,6 +299,12 @@ def size_counted(power: float) -> str:
     )
 
 
+def size_chosen(total: int, power: float, line: float) -> str:
+    """Label the answer in the picture: its size, and its power where that is not the line's."""
+    apart = not (math.isnan(power) or math.isnan(line)) and abs(power - line) > 0.005
+    return f"{count(total)}, power {percent(power, 0)}" if apart else count(total)
+
+
 def size_table(assumption: str, rows: Sequence[tuple[float, int | None]], power: float) -> str:
     """Write sizes against an assumption, as lines; the power is that of the sizes, nan where there is none."""
     column = "groins in all" if math.isnan(power) else f"groins in all, power {percent(power, 0)}"
