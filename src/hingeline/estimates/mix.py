@@ -191,7 +191,7 @@ def _solve(intercepts: Array, weights: Array, wanted: Array, low: Array, high: A
         value = (weights * share).sum(axis=1) - wanted
         slope = (weights * share * (1 - share)).sum(axis=1)
         low, high = np.where(value < 0, at, low), np.where(value < 0, high, at)
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             step = at - value / slope
         new = np.where((step > low) & (step < high), step, (low + high) / 2)
         if np.all(np.abs(new - at) <= 1e-13 * (1 + np.abs(at))):
