@@ -9,7 +9,8 @@ import pytest
 
 from hingeline import cli, wording
 from hingeline.answers.figures import KINDS
-from hingeline.desk.sizing import NEEDED, size_next
+from hingeline.desk.sizing import size_next
+from hingeline.desk.sizing_asked import NEEDED
 from hingeline.errors import HingelineError
 from hingeline.estimates.simulate import shape_through
 from hingeline.estimates.size import precision_of_ages, size_log_rank, size_noninferiority, size_proportion

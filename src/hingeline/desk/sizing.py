@@ -7,7 +7,7 @@ given.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -18,10 +18,22 @@ import pyarrow as pa
 
 from hingeline import wording
 from hingeline.answers.findings import Figure
+from hingeline.desk.sizing_asked import (
+    TRADE_AGES,
+    TRADE_POINTS,
+    Asked,
+    ages_of,
+    allowance,
+    as_typed,
+    checked,
+    number_of,
+    of_test,
+    refuse_impossible,
+    shape_of,
+    share_of,
+)
 from hingeline.errors import HingelineError
-from hingeline.estimates.simulate import Shape, shape_through
 from hingeline.estimates.size import (
-    Allowance,
     Size,
     power_log_rank,
     power_noninferiority,
@@ -37,30 +49,6 @@ from hingeline.estimates.size import (
 )
 
 Progress = Callable[[str, int, int], None]
-Asked = Mapping[str, Any]
-
-TEST: Final = {"power", "level", "ratio", "groins"}
-LIKE: Final = {"lost", "both_groins", "groin_likeness", "per_hospital", "hospital_likeness"}
-AGES: Final = {"points", "ages", "hospitals", "hospital_spread", "studies", "seed", "level", "groins"}
-AGES_LIKE: Final = {"lost", "both_groins", "groin_likeness"}
-
-NEEDED: Final[dict[str, tuple[set[str], set[str]]]] = {
-    "shares": ({"new", "standard"}, TEST | LIKE),
-    "as-good": ({"new", "standard", "margin"}, TEST | LIKE),
-    "log-rank": (
-        {"hazard_ratio", "standard", "years", "entry_years", "follow_years"},
-        TEST | LIKE | {"lost_a_year"},
-    ),
-    "share": ({"share", "within"}, {"level", "assurance"} | LIKE),
-    "turn": ({"within"}, {"turn"} | AGES | AGES_LIKE),
-    "crossing": ({"within"}, {"threshold"} | AGES | AGES_LIKE),
-}
-"""Kind of question → what has to be told, and what may be."""
-
-TRADE_POINTS: Final = "0:0.7,14:1.5,18.5:13,40:19,70:47"
-"""Direct shares in per cent at ages, a shape that fits the trade (common practice, no source)."""
-TRADE_AGES: Final = "8-35"
-"""Ages enrolled unless told: those at which the share begins to climb."""
 STEPS: Final = (0.5, 0.75, 1.0, 1.5, 2.0)
 """Multiples of the main assumption in the table."""
 AGE_STEPS: Final = (0.5, 2.0)
@@ -192,12 +180,12 @@ def size_next(kind: str, asked: Asked, *, progress: Progress | None = None) -> S
         When the kind is not known, something it needs is not told or something else is, and for impossible
         assumptions.
     """
-    told = _checked(kind, asked)
-    _refuse_impossible(kind, told)
+    told = checked(kind, asked)
+    refuse_impossible(kind, told)
     try:
         return _answered(kind, told, progress)
     except HingelineError as error:
-        raise HingelineError(error.what, _as_typed(error.where), error.todo) from None
+        raise HingelineError(error.what, as_typed(error.where), error.todo) from None
 
 
 def _answered(kind: str, told: dict[str, Any], progress: Progress | None) -> Sizing:
@@ -218,124 +206,39 @@ def _answered(kind: str, told: dict[str, Any], progress: Progress | None) -> Siz
     return Sizing(kind, answer, curve, wording.size_assumption(name, kind), given.get("power", np.nan), at)
 
 
-_TYPED: Final = {
-    "first": "new",
-    "second": "standard",
-    "risk": "standard",
-    "risk_years": "years",
-    "accrual_years": "entry_years",
-    "follow_up_years": "follow_years",
-    "half_width": "within",
-    "bilateral": "both_groins",
-    "groin_correlation": "groin_likeness",
-    "hospital_correlation": "hospital_likeness",
-    "shape": "points",
-    "age_years": "ages",
-    "age_weights": "ages",
-}
-"""An estimator's name of an assumption → the name it was told by."""
-
-
-def _as_typed(where: str) -> str:
-    """Name the options as they are typed where an estimator names its arguments."""
-    known = set().union(*(needed | may for needed, may in NEEDED.values()))
-    names = [
-        _TYPED.get(name.removeprefix("allow."), name.removeprefix("allow.")) for name in where.split(", ")
-    ]
-    if not set(names) <= known:
-        return where
-    return ", ".join(dict.fromkeys(wording.size_option(name) for name in names))
-
-
-def _refuse_impossible(kind: str, told: dict[str, Any]) -> None:
-    """Refuse what no study could show, in the units it was told in."""
-
-    def refuse(what: str, *names: str, todo: str) -> None:
-        raise HingelineError(what, ", ".join(wording.size_option(name) for name in names), todo)
-
-    for name in ("new", "standard", "share"):
-        if name in told and kind != "as-good" and _share(told, name) in (0, 1):
-            refuse(
-                f"{name} is {told[name]:g} per cent", name, todo="Give more than 0 and less than 100 per cent"
-            )
-    if kind == "shares" and told["new"] == told["standard"]:
-        refuse(
-            f"Both repairs are assumed at {told['new']:g} per cent: there is no difference to show",
-            "new",
-            "standard",
-            todo="Give two that differ, or ask '--for as-good'",
-        )
-    if kind == "as-good":
-        if not 0 < _share(told, "margin") < 1:
-            refuse(
-                f"margin is {told['margin']:g} points",
-                "margin",
-                todo="Give the points of difference that would still be borne, above 0",
-            )
-        worse = _share(told, "new") - _share(told, "standard")
-        if worse >= _share(told, "margin"):
-            refuse(
-                f"The new repair is assumed worse by {100 * worse:g} points, which is not under the margin of "
-                f"{told['margin']:g} points",
-                "new",
-                "standard",
-                "margin",
-                todo="Assume less, or widen the margin with a reason: no size can show what is assumed untrue",
-            )
-    if kind == "share" and not 0 < _share(told, "within") < 0.5:
-        refuse(f"within is {told['within']:g} points", "within", todo="Give points above 0 and under 50")
-    if kind in ("turn", "crossing") and not _number(told, "within") > 0:
-        refuse(f"within is {told['within']:g} years", "within", todo="Give years above 0")
-    if kind == "turn" and int(told.get("turn") or 1) > len(_shape(told.get("points") or TRADE_POINTS).turns):
-        refuse(
-            f"The assumed shares have no turn {told['turn']}",
-            "turn",
-            "points",
-            todo="Count turns from 1: each age in --points but the first and the last is one",
-        )
-    if kind == "log-rank" and not _number(told, "years") > 0:
-        refuse(
-            f"years is {told['years']:g}", "years", todo="Give the years by which the share recur, above 0"
-        )
-    if "power" in told:
-        chance = (1 - _share(told, "level", 95.0)) / 2
-        if not chance < _share(told, "power") < 1:
-            refuse(
-                f"power is {told['power']:g} per cent",
-                "power",
-                todo=f"Give more than {100 * chance:g} per cent, which chance alone gives, and less than 100: 80 or 90",
-            )
-
-
 Question = tuple[Callable[..., Size], str, dict[str, Any], float, str]
 
 
 def _for_shares(told: dict[str, Any]) -> Question:
-    given = _test(told) | {"second": _share(told, "standard")}
-    return size_two_proportions, "first", given, _share(told, "new"), "per cent"
+    given = of_test(told) | {"second": share_of(told, "standard")}
+    return size_two_proportions, "first", given, share_of(told, "new"), "per cent"
 
 
 def _for_as_good(told: dict[str, Any]) -> Question:
-    given = _test(told) | {"new": _share(told, "new"), "standard": _share(told, "standard")}
-    return size_noninferiority, "margin", given, _share(told, "margin"), "per cent"
+    given = of_test(told) | {"new": share_of(told, "new"), "standard": share_of(told, "standard")}
+    return size_noninferiority, "margin", given, share_of(told, "margin"), "per cent"
 
 
 def _for_log_rank(told: dict[str, Any]) -> Question:
-    given = _test(told) | {
+    given = of_test(told) | {
         "hazard_ratio": told["hazard_ratio"],
         "risk_years": told["years"],
         "accrual_years": told["entry_years"],
         "follow_up_years": told["follow_years"],
-        "lost_a_year": _share(told, "lost_a_year", 0.0),
+        "lost_a_year": share_of(told, "lost_a_year", 0.0),
     }
-    return size_log_rank, "risk", given, _share(told, "standard"), "per cent"
+    return size_log_rank, "risk", given, share_of(told, "standard"), "per cent"
 
 
 def _for_share(told: dict[str, Any]) -> Question:
-    given = {"share": _share(told, "share"), "level": _share(told, "level", 95.0), "allow": _allow(told)}
+    given = {
+        "share": share_of(told, "share"),
+        "level": share_of(told, "level", 95.0),
+        "allow": allowance(told),
+    }
     if told.get("assurance") is not None:
-        given["assurance"] = _share(told, "assurance")
-    return size_proportion, "half_width", given, _share(told, "within"), "per cent"
+        given["assurance"] = share_of(told, "assurance")
+    return size_proportion, "half_width", given, share_of(told, "within"), "per cent"
 
 
 _QUESTIONS: Final[dict[str, Callable[[dict[str, Any]], Question]]] = {
@@ -359,16 +262,16 @@ _POWERS: Final[dict[str, Callable[..., Size]]] = {
 
 def _of_ages(kind: str, told: dict[str, Any], progress: Progress | None) -> Sizing:
     """A turn or a crossing: by simulation, with the precision of half and of double the size in the table."""
-    shape = _shape(told.get("points") or TRADE_POINTS)
-    ages, weights = _ages(told.get("ages") or TRADE_AGES)
-    wanted = _number(told, "within")
+    shape = shape_of(told.get("points") or TRADE_POINTS)
+    ages, weights = ages_of(told.get("ages") or TRADE_AGES)
+    wanted = number_of(told, "within")
     studies = int(told.get("studies") or 400)
     given: dict[str, Any] = {
         "age_weights": weights,
         "hospitals": int(told.get("hospitals") or 1),
-        "hospital_spread": _number(told, "hospital_spread", 0.0),
-        "allow": _allow(told, both_groins=10.0, groin_likeness=0.4),
-        "level": _share(told, "level", 95.0),
+        "hospital_spread": number_of(told, "hospital_spread", 0.0),
+        "allow": allowance(told, both_groins=10.0, groin_likeness=0.4),
+        "level": share_of(told, "level", 95.0),
         "seed": int(told.get("seed") or 20),
     }
     if progress is not None:
@@ -376,7 +279,7 @@ def _of_ages(kind: str, told: dict[str, Any], progress: Progress | None) -> Sizi
     which = (
         {"turn": int(told.get("turn") or 1) - 1}
         if kind == "turn"
-        else {"threshold": _share(told, "threshold", 10.0)}
+        else {"threshold": share_of(told, "threshold", 10.0)}
     )
     if told.get("groins") is not None:
         size = precision_of_ages(shape, ages, told["groins"], studies=studies, **which, **given)
@@ -402,114 +305,6 @@ def _of_ages(kind: str, told: dict[str, Any], progress: Progress | None) -> Sizi
         }
     )
     return Sizing(kind, size, curve, wording.size_assumption("half_width", kind), np.nan, at)
-
-
-def _checked(kind: str, asked: Asked) -> dict[str, Any]:
-    if kind not in NEEDED:
-        raise HingelineError(f"There is no question {kind!r}", "--for", f"Give one of {', '.join(NEEDED)}")
-    needed, may = NEEDED[kind]
-    if asked.get("groins") is not None:  # the power is then what is asked for
-        may = may - {"power"}
-    told = {name: value for name, value in asked.items() if value is not None}
-    strange = sorted(set(told) - needed - may)
-    if strange:
-        raise HingelineError(
-            f"The question {kind!r} does not ask for {strange[0].replace('_', ' ')}",
-            wording.size_option(strange[0]),
-            f"Leave it out; {kind!r} takes {wording.listed([wording.size_option(n) for n in sorted(needed | may)])}",
-        )
-    left = sorted(needed - set(told))
-    if "groins" in told and kind in ("turn", "crossing"):
-        left = [name for name in left if name != "within"]
-        told.setdefault("within", 1.0)
-    if left:
-        raise HingelineError(
-            f"The question {kind!r} needs {wording.listed([name.replace('_', ' ') for name in left])}",
-            ", ".join(wording.size_option(name) for name in left),
-            "Tell what is assumed, shares in per cent and ages in years",
-        )
-    return told
-
-
-def _test(told: dict[str, Any]) -> dict[str, Any]:
-    return {
-        "power": _share(told, "power", 80.0),
-        "level": _share(told, "level", 95.0),
-        "ratio": _number(told, "ratio", 1.0),
-        "allow": _allow(told),
-    }
-
-
-def _allow(told: dict[str, Any], both_groins: float = 0.0, groin_likeness: float = 0.0) -> Allowance:
-    return Allowance(
-        lost=_share(told, "lost", 0.0),
-        per_hospital=_number(told, "per_hospital", 1.0),
-        hospital_correlation=_number(told, "hospital_likeness", 0.0),
-        bilateral=_share(told, "both_groins", both_groins),
-        groin_correlation=_number(told, "groin_likeness", groin_likeness),
-    )
-
-
-def _number(told: dict[str, Any], name: str, otherwise: float | None = None) -> float:
-    value = told.get(name, otherwise)
-    if value is None or not np.isfinite(value):
-        raise HingelineError(
-            f"{name.replace('_', ' ')} is {value}", wording.size_option(name), "Give a number"
-        )
-    return float(value)
-
-
-def _share(told: dict[str, Any], name: str, otherwise: float | None = None) -> float:
-    """A share told in per cent; what lies outside 0 to 100 is refused here, in the words it was told in."""
-    value = _number(told, name, otherwise)
-    if not 0 <= value <= 100:
-        raise HingelineError(
-            f"{name.replace('_', ' ')} is {value:g} per cent",
-            wording.size_option(name),
-            "Give 0 to 100 per cent",
-        )
-    return value / 100
-
-
-def _shape(points: str) -> Shape:
-    """``0:0.7,14:1.5`` as a shape: direct share in per cent at ages."""
-    pairs = _pairs(points, ":", "--points", "Write ages and per cents as 0:0.7,14:1.5,18.5:13")
-    return shape_through([age for age, _ in pairs], [share / 100 for _, share in pairs])
-
-
-def _ages(bands: str) -> tuple[np.ndarray[Any, np.dtype[np.float64]], np.ndarray[Any, np.dtype[np.float64]]]:
-    """``8-16:1,16-35:2`` as half-year ages with weights: how many patients come from each band, spread evenly."""
-    todo = "Write bands of ages, with parts when there are several, as 8-16:1,16-35:2"
-    ages, weights = [], []
-    for band in bands.split(","):
-        span, _, part = band.partition(":")
-        (low, high), weight = _pairs(span, "-", "--ages", todo)[0], 1.0
-        if part:
-            weight = _parsed(part, "--ages", todo)
-        if not (0 <= low < high <= 111 and weight > 0):
-            raise HingelineError(f"{band.strip()!r} is no band of ages", "--ages", todo)
-        inside = np.arange(low, high, 0.5) + 0.25
-        ages.append(inside)
-        weights.append(np.full(inside.size, weight / inside.size))
-    return np.concatenate(ages), np.concatenate(weights)
-
-
-def _pairs(text: str, mark: str, where: str, todo: str) -> list[tuple[float, float]]:
-    found = []
-    for entry in text.split(","):
-        first, _, second = entry.partition(mark)
-        found.append((_parsed(first, where, todo), _parsed(second, where, todo)))
-    return found
-
-
-def _parsed(text: str, where: str, todo: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        value = np.nan
-    if not np.isfinite(value):
-        raise HingelineError(f"{text.strip()!r} is no number", where, todo)
-    return value
 
 
 def _finite(value: float) -> float | None:

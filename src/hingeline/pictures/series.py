@@ -80,7 +80,9 @@ def _seen(shown: list[Row]) -> list[float]:
 
 @dataclass(frozen=True)
 class Columns:
-    """Where the columns stand: right edges of counts and weights, left edges of words, the plot between."""
+    """Where the columns stand: right edges of counts and weights (0: no weights),
+    left edges of words, the plot between.
+    """
 
     label: float
     events: float
@@ -102,12 +104,20 @@ def _columns(shown: list[Row], sheet: Sheet) -> Columns:
     groins = events + 16 + room_for([head("groins"), *(str(r["n"] or "") for r in shown)], sheet.text)
     told = [str(r["follow_up"] or "") for r in shown]
     follow = min(room_for([head("follow_up"), *told], sheet.text), 120.0) + 16 if any(told) else 0.0
-    weight_room = room_for([head("weight")], sheet.text)
+    weighed = any(r["weight"] for r in shown if r["kind"] == "series")
+    weight_room = room_for([head("weight")], sheet.text) if weighed else 0.0
     share_room = room_for([head("share"), *(_share_told(r) for r in shown)], sheet.text)
-    share = whole_width - weight_room - 16 - share_room
+    share = whole_width - (weight_room + 16 if weighed else 0.0) - share_room
     plot = groins + follow + 22
     return Columns(
-        label, events, groins, groins + 16 if follow else 0.0, plot, share - 18 - plot, share, whole_width
+        label,
+        events,
+        groins,
+        groins + 16 if follow else 0.0,
+        plot,
+        share - 18 - plot,
+        share,
+        whole_width if weighed else 0.0,
     )
 
 
@@ -125,8 +135,9 @@ def _heads(columns: Columns, sheet: Sheet) -> tuple[list[Spec], float]:
         *text(columns.events, y, head("events"), sheet, align="right", color=soft),
         *text(columns.groins, y, head("groins"), sheet, align="right", color=soft),
         *text(columns.share, y, head("share"), sheet, color=soft),
-        *text(columns.weight, y, head("weight"), sheet, align="right", color=soft),
     ]
+    if columns.weight:
+        made += text(columns.weight, y, head("weight"), sheet, align="right", color=soft)
     if columns.follow_up:
         made += text(columns.follow_up, y, head("follow_up"), sheet, color=soft)
     return made, sheet.text + 16.0
