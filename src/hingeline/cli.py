@@ -38,7 +38,7 @@ _at: list[Path] = []
 """The folder that the command works on, once it is known: where an error of ours may be logged."""
 
 
-@app.command()
+@app.command(short_help="Invent a study, run it and print the answer.")
 def demo(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to write it.")] = Path(
         "hingeline-demo"
@@ -155,7 +155,7 @@ def run(folder: Where = Path(), as_json: AsJson = False) -> None:
     _tell(outcome, as_json)
 
 
-@app.command()
+@app.command(short_help="Tell how large the next study has to be.")
 def size(
     question: Annotated[
         str,
